@@ -274,3 +274,43 @@ fn a_water_is_seen_as_it_is_poured() -> Fallible {
     assert_eq!(refused.status.code(), Some(65));
     Ok(())
 }
+
+#[test]
+fn of_copies_all_say_which_file_counts() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for copy in ["epsom (copy).ron", "Epsom2.ron", "zepsom.ron"] {
+        fs::copy(bench.join("stocks/epsom.ron"), bench.join("stocks").join(copy))?;
+    }
+    let output = program()?.current_dir(&bench).args(["check", "--json"]).output()?;
+    let found: Value = serde_json::from_slice(&output.stdout)?;
+    let damage = found.get("damage").and_then(Value::as_array).ok_or("no list")?;
+    assert_eq!(damage.len(), 3, "{found}");
+    for copy in damage {
+        let said = copy.to_string();
+        assert!(said.contains("this is a copy of `epsom.ron`"), "{said}");
+        assert!(said.contains("`epsom.ron` counts"), "{said}");
+    }
+    Ok(())
+}
+
+/// A bench without its mark says what to write, wherever it is asked for, and that is enough.
+#[test]
+fn a_bench_that_lost_its_mark_comes_back() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    fs::remove_file(bench.join("bench.ron"))?;
+    for arguments in [
+        &["mix"][..],
+        &["check", "--bench", "."],
+        &["new", "."],
+        &["new", ".", "--empty"],
+        &["start", "."],
+    ] {
+        let output = program()?.current_dir(&bench).args(arguments).output()?;
+        let said = String::from_utf8(output.stderr)?;
+        assert!(!output.status.success(), "{arguments:?}");
+        assert!(said.contains("`Bench(title: \"My bench\")`"), "{arguments:?}: {said}");
+    }
+    fs::write(bench.join("bench.ron"), "Bench(title: \"My bench\")")?;
+    assert!(program()?.current_dir(&bench).arg("mix").output()?.status.success());
+    Ok(())
+}

@@ -525,3 +525,86 @@ fn what_earlier_programs_wrote_is_read() -> Fallible {
     assert!(!bench.join("sessions/night/key.json").exists(), "it lay open from the start");
     Ok(())
 }
+
+/// A tasting that is gone is damage, and both ways out work: a copy, or to say that it was meant.
+#[test]
+fn a_session_that_is_lost_is_named() -> Fallible {
+    let (folder, bench) = full_bench()?;
+    let (session, copy) = (bench.join("sessions/night"), folder.path().join("copy.json"));
+    let titles = |bench: &Path| -> Result<Vec<String>, Box<dyn Error>> {
+        let (status, found) = check(bench)?;
+        let all = found["damage"].as_array().ok_or("no list")?;
+        assert_eq!(status != 0, !all.is_empty(), "{found}");
+        let said = |one: &Value| format!("{} {}", one["what"], one["remedy"]);
+        Ok(all.iter().map(said).collect())
+    };
+    assert_eq!(titles(&bench)?, Vec::<String>::new());
+    fs::rename(session.join("plan.json"), &copy)?;
+    let lost = titles(&bench)?;
+    assert_eq!(lost.len(), 1, "{lost:?}");
+    assert!(lost[0].contains("the plan of this session is lost"), "{lost:?}");
+    assert!(done(&bench, "journal")?.contains("left out of this"));
+    fs::rename(&copy, session.join("plan.json"))?;
+    assert_eq!(titles(&bench)?, Vec::<String>::new());
+    fs::remove_dir_all(&session)?;
+    let lost = titles(&bench)?;
+    assert_eq!(lost.len(), 1, "{lost:?}");
+    assert!(lost[0].contains("the folder of this session is lost"), "{lost:?}");
+    assert!(lost[0].contains("`waterflight undo night`"), "{lost:?}");
+    done(&bench, "undo night")?;
+    assert_eq!(titles(&bench)?, Vec::<String>::new());
+    Ok(())
+}
+
+/// Of a plan and its log the one is to blame that is not as it was sealed.
+#[test]
+fn a_changed_plan_and_an_opened_key_are_named() -> Fallible {
+    let (_folder, bench) = full_bench()?;
+    let at = |name: &str| bench.join("sessions/night").join(name);
+    let only = |bench: &Path| -> Result<String, Box<dyn Error>> {
+        let (status, found) = check(bench)?;
+        assert_eq!((status, found["damage"].as_array().map(Vec::len)), (1, Some(1)), "{found}");
+        Ok(found["damage"][0].to_string())
+    };
+    let plan = fs::read_to_string(at("plan.json"))?;
+    let first = serde_json::from_str::<Value>(&plan)?;
+    let code = first.pointer("/trays/0/cups/0").ok_or("no cup")?.to_string().replace('"', "");
+    done(&bench, &format!("session score night ann {code} 5"))?;
+    let taster = "\"taster\": \"ann\"";
+    assert!(plan.contains(taster), "{plan}");
+    fs::write(at("plan.json"), plan.replacen(taster, "\"taster\": \"anna\"", 1))?;
+    let said = only(&bench)?;
+    assert!(said.contains("the plan was changed") && !said.contains("scores.jsonl"), "{said}");
+    // Changed throughout, it can be drawn again: then either file may be meant.
+    fs::write(at("plan.json"), plan.replace("\"ann\"", "\"anna\""))?;
+    assert!(only(&bench)?.contains("`plan.json`"));
+    fs::write(at("plan.json"), &plan)?;
+    done(&bench, "session reveal night --force why")?;
+    // A copy that ended too early has no reveal, and the key lies open beside it.
+    let log = fs::read_to_string(at("scores.jsonl"))?;
+    let kept = log.lines().count() - 1;
+    let cut: String = log.split_inclusive('\n').take(kept).collect();
+    fs::write(at("scores.jsonl"), cut)?;
+    let said = only(&bench)?;
+    assert!(said.contains("no reveal any more"), "{said}");
+    assert!(said.contains("`waterflight session reveal night`"), "{said}");
+    Ok(())
+}
+
+/// The remedy of a line that is no record works: without it all else is read.
+#[test]
+fn a_line_that_is_no_record_may_be_taken_out() -> Fallible {
+    let (_folder, bench) = full_bench()?;
+    done(&bench, "weighed epsom --salt '41 g' --total '1000 g'")?;
+    done(&bench, "bottle epsom --spilled '5 mL'")?;
+    let log = bench.join("records/batches.jsonl");
+    let text = fs::read_to_string(&log)?;
+    let last = text.lines().last().ok_or("no line")?;
+    fs::write(&log, text.replace(last, "garbled"))?;
+    assert!(refused(&bench, "stock")?.contains("take this line out of it"));
+    fs::write(&log, text.replace(&format!("{last}\n"), ""))?;
+    done(&bench, "stock")?;
+    // What was spilled of the lost batch is not taken from the next.
+    assert!(done(&bench, "weighed epsom --salt '42 g' --total '1000 g'")?.contains("batch 3 of"));
+    Ok(())
+}

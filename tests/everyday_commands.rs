@@ -94,7 +94,7 @@ fn the_winner_is_made_as_it_was_tasted() -> Fallible {
     fs::write(&file, changed)?;
     compare(&json(&bench, &["batch", water, "--make", "100 L"])?)?;
     let after = joined(&run(&bench, &["batch", water, "--full"])?);
-    assert!(after.contains("the flight first-flight has changed since: Ca"), "{after}");
+    assert!(after.contains("the flight first-flight gives another water today, Ca"), "{after}");
     fs::remove_file(&file)?;
     let gone = joined(&run(&bench, &["batch", water, "--full"])?);
     assert!(gone.contains("the flight first-flight is no longer there"), "{gone}");

@@ -558,3 +558,21 @@ fn a_bench_that_moved_on_is_said() -> Fallible {
     assert!(said.iter().any(|one| one.contains("cannot be found any more")), "{said:?}");
     Ok(())
 }
+
+#[test]
+fn a_correction_never_touches_what_another_said() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let [ann, bo] = scoring(&bench)?;
+    let (a, b) = (ann.first().ok_or("no cup")?, bo.first().ok_or("no cup")?);
+    run(&bench, &format!("score night ann {a} 4 6"))?;
+    let (done, _, errors) = tried(&bench, &format!("score night 'bo li' {b} 3 3 --correct 1"), "")?;
+    assert!(!done && errors.contains("line 1 is ann's, not bo li's"), "{errors}");
+    assert!(errors.contains("`waterflight session progress night --entries`"), "{errors}");
+    // An order that comes too late is not asked for in full first.
+    let (done, _, errors) = tried(&bench, "expect night 'liking: soft > hard'", "")?;
+    assert!(!done && errors.contains("before the first answer"), "{errors}");
+    // Words of the guided start are words of this prompt.
+    let out = typed(&bench, "score night 'bo li'", &format!("{b} 4\nback\nleave\n"))?;
+    assert!(out.contains("what was typed is dropped") && out.contains("0 refused"), "{out}");
+    Ok(())
+}

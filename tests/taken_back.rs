@@ -350,3 +350,31 @@ fn one_water_of_a_flight_is_mixed_poured_and_logged() -> Fallible {
     assert!(log.contains("1 × each water of 500 mL:"), "{log}");
     Ok(())
 }
+
+#[test]
+fn a_session_before_the_newest_record_leaves_it_clear_what_is_meant() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    done(&bench, &["weighed", "epsom", "--salt", "40 g", "--total", "1000 g"])?;
+    done(&bench, &["session", "plan", "first-flight", "--name", "night", "--tasters", "ann, bo"])?;
+    let (ok, text) = said(&bench, &["undo"])?;
+    assert!(!ok && text.contains("not clear"), "{text}");
+    done(&bench, &["bottle", "epsom", "--left", "500 mL"])?;
+    assert!(done(&bench, &["undo"])?.contains("record 2,"));
+    Ok(())
+}
+
+#[test]
+fn a_day_to_come_and_an_older_batch_are_said() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let weigh = |date: &str| {
+        done(&bench, &["weighed", "epsom", "--salt", "40 g", "--total", "1000 g", "--date", date])
+    };
+    assert!(!weigh("2026-03-02")?.contains("! "));
+    let older = weigh("2026-03-01")?;
+    assert!(older.contains("! batch 1 of 2026-03-02 was made later"), "{older}");
+    let to_come = weigh("9000-01-01")?;
+    assert!(to_come.contains("! 9000-01-01 is still to come"), "{to_come}");
+    let spilled = ["bottle", "epsom", "--spilled", "5 mL", "--date", "9000-01-02"];
+    assert!(done(&bench, &spilled)?.contains("! 9000-01-02 is still to come"));
+    Ok(())
+}

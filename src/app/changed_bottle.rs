@@ -17,6 +17,8 @@ pub struct ChangedBottle {
     pub stock: String,
     /// Number of the batch in the bottle.
     pub batch: u32,
+    /// The day.
+    pub day: String,
     /// Number of the record.
     pub record: u64,
     /// What is left, mL.
@@ -87,7 +89,8 @@ impl<'a> RecordedBottle<'a> {
         let record = add_bottle(&bench.root, day, (stock, *batch), change, instead_of)?;
         let now = Bench::open(&bench.root)?;
         let left_ml = bottle(&now, stock)?.left_ml().unwrap_or(0.0);
-        Ok(ChangedBottle { stock: stock.to_owned(), batch: *batch, record, left_ml })
+        let (stock, day) = (stock.to_owned(), day.to_string());
+        Ok(ChangedBottle { stock, batch: *batch, day, record, left_ml })
     }
 }
 
@@ -100,6 +103,6 @@ impl ChangedBottle {
     #[must_use]
     pub fn text(&self) -> String {
         let left = show::fixed(self.left_ml, 0);
-        format!("{}: about {left} mL are left\n{}", self.stock, undo_hint(self.record))
+        format!("{}: about {left} mL are left\n{}", self.stock, undo_hint(self.record, &self.day))
     }
 }

@@ -176,6 +176,6 @@ impl PouredFlight {
         for note in &self.notes {
             text.push_str(&format!("* {note}\n"));
         }
-        text + &undo_hint(self.record)
+        text + &undo_hint(self.record, day)
     }
 }

@@ -12,6 +12,7 @@ use crate::quantities::{Celsius, Day, show};
 use crate::stock::weigh_report::{Amount, WeighError};
 use crate::stock::weigh_text;
 use crate::stock::{Batch, Making, WeighReport, WeighedReport, solubility};
+use crate::text::table::wrapped;
 
 /// What to weigh for an amount of a stock; for as much as its file makes when none is said.
 ///
@@ -66,6 +67,9 @@ pub struct RecordedBatch {
     pub report: WeighedReport,
     /// Number of the record.
     pub record: u64,
+    /// A batch that was made later and recorded before, in words: it is the newest no longer.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub newest_before: Option<String>,
 }
 
 /// Records what was weighed for a stock.
@@ -115,6 +119,9 @@ pub fn record_batch(
             .expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
             .remedy("thin it with water until it is clear, then record all of the water")
     })?;
+    let later = bottle.batch.as_ref();
+    let later = later.filter(|now| weighed.instead_of.is_none() && now.day > batch.day);
+    let newest_before = later.map(|now| format!("batch {} of {}", now.number, now.day));
     let (number, record) = records::add_batch(&bench.root, &batch, weighed.instead_of)?;
     batch.number = number;
     // Another weighing of the batch leaves what was read of it.
@@ -122,13 +129,23 @@ pub fn record_batch(
     batch.verified = same.and_then(|now| now.verified);
     let mut report = WeighedReport::new(bottle, &batch, &made, &bench.tools);
     report.notes.extend(lot_as_verified(bench, bottle, &batch));
-    Ok(RecordedBatch { report, record })
+    Ok(RecordedBatch { report, record, newest_before })
 }
 
 impl RecordedBatch {
     /// What was recorded, and how it is taken back.
     #[must_use]
     pub fn text(&self) -> String {
-        weigh_text::recorded(&self.report) + &undo_hint(self.record)
+        let mut text = weigh_text::recorded(&self.report);
+        if let Some(before) = &self.newest_before {
+            text.push_str(&wrapped(
+                &format!(
+                    "! {before} was made later, and this one takes its place all the same: the newest \
+                     batch is the one recorded last, whatever its day."
+                ),
+                2,
+            ));
+        }
+        text + &undo_hint(self.record, &self.report.day)
     }
 }

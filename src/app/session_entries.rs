@@ -11,8 +11,8 @@ use crate::bench::session_rows;
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::score::entry_text::{missing_words, on_disk_words};
 use crate::session::score::{
-    AnswerError, Entry, Intent, Line, ScoreLog, TurnedCup, entries_of_rows, expectation,
-    stickers_belong,
+    AnswerError, Entry, Intent, Line, OrderError, Refusal, ScoreLog, TurnedCup, entries_of_rows,
+    expectation, stickers_belong,
 };
 use crate::text::Page;
 
@@ -108,6 +108,10 @@ pub fn replace_remark(
 /// # Errors
 /// When the text is no such order, or the log refuses it.
 pub fn enter_expected(session: &SessionFolder, order: &str) -> Result<SessionEntries, Mistakes> {
+    // What comes too late is not asked for in full first.
+    if let Some(line) = session.score_log()?.first_answer() {
+        return Err(Refusal::from(OrderError::TooLate { line }).into());
+    }
     let entry =
         expectation(&session.plan, &session.compared_waters(), order).map_err(AnswerError::from)?;
     Ok(entered(session, session.record(|_| Ok(vec![entry]))?, 0))
@@ -118,6 +122,10 @@ impl SessionEntries {
     #[must_use]
     pub fn page(&self) -> Page {
         let mut page = Page::default();
+        let rows = match self.known {
+            1 => "1 row was".to_owned(),
+            n => format!("{n} rows were"),
+        };
         match self.lines.as_slice() {
             [line] => {
                 page.say(on_disk_words(&self.score_log, line));
@@ -128,10 +136,13 @@ impl SessionEntries {
                     ));
                 }
             }
+            [] if self.known > 0 => {
+                page.say(format!("nothing new: {rows} there already, and nothing was changed"));
+            }
             lines => page.say(format!("{} entries are on disk", lines.len())),
         }
-        if self.known > 0 {
-            page.say(format!("{} rows were there already and are left as they are", self.known));
+        if self.known > 0 && !self.lines.is_empty() {
+            page.say(format!("{rows} there already and left as they are"));
         }
         page.say(missing_words(&self.score_log));
         page

@@ -148,7 +148,7 @@ impl SessionPour {
         for warning in &self.warnings {
             page.say(format!("! {warning}"));
         }
-        page.say(undo_hint(self.record).trim_end());
+        page.say(undo_hint(self.record, &self.day).trim_end());
         page
     }
 }

@@ -12,6 +12,7 @@ use crate::session::plan::{Plan, session};
 use crate::session::results::results_page::SessionResults;
 use crate::session::results::reveal_page::SessionReveal;
 use crate::session::score::{Intent, Line, RevealError, ScoreLog, reveal_entry, revealed};
+use crate::text::command_line::typed;
 
 /// What changed on the bench since a session was planned, in words.
 #[must_use]
@@ -69,7 +70,7 @@ pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mist
     let score_log = session.score_log()?;
     if score_log.revealed_in().is_none() {
         return Err(Diagnostic::new(Fault::Choice, format!("`{}` is not revealed", session.name))
-            .remedy("reveal it first, with `session reveal`")
+            .remedy(format!("`waterflight session reveal {}` reveals it", typed(&session.name)))
             .into());
     }
     let text = session.key_text(None)?;

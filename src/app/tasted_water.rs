@@ -14,6 +14,7 @@ use crate::files::{Diagnostic, Fault, Mistakes, read};
 use crate::flight::BaseShare;
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
+use crate::session::plan::key;
 use crate::stock::DrySalt;
 use crate::text::names;
 use crate::water::BaseWater;
@@ -127,6 +128,7 @@ fn changed_since(
     if !today.targets.iter().any(|target| target.name == tasted.name) {
         return Ok(Some(format!("the flight {flight} has no water of this name any more")));
     }
+    let text = read::text(&file.path)?;
     let planned = plan_flight_of(bench, file, &FlightRequest::default(), watch)?;
     let mut today = planned.flight.targets.iter().zip(&planned.plans);
     let Some((_, today)) = today.find(|(target, _)| target.name == tasted.name) else {
@@ -134,7 +136,16 @@ fn changed_since(
     };
     let changes = tasted.changes(&KeyedAmounts::mg_per_l(&today.water));
     Ok((!changes.is_empty()).then(|| {
-        format!("the flight {flight} has changed since: {} mg/L today", changes.join(", "))
+        let then = session.waters.flight_sum.as_ref();
+        let since = match then.map(|sum| *sum == key::seal(text.text())) {
+            Some(true) => "its file is as it was then, and stocks or base waters are not",
+            Some(false) => "its file was changed since",
+            None => "its file, or stocks or base waters, were changed since",
+        };
+        format!(
+            "the flight {flight} gives another water today, {} mg/L: {since}",
+            changes.join(", ")
+        )
     }))
 }
 

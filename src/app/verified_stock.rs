@@ -88,9 +88,14 @@ impl VerifiedStock {
         Ok(())
     }
 
+    fn hint(&self) -> String {
+        let day = self.report.found.as_ref().and_then(|found| found.recorded_on.as_deref());
+        self.record.map_or(String::new(), |record| undo_hint(record, day.unwrap_or_default()))
+    }
+
     /// What it should show and does show, and how the record is taken back.
     #[must_use]
     pub fn text(&self) -> String {
-        verify_text::text(&self.report) + &self.record.map_or(String::new(), undo_hint)
+        verify_text::text(&self.report) + &self.hint()
     }
 }

@@ -6,14 +6,16 @@ use std::path::Path;
 use serde_json::{Value, json};
 
 use crate::bench::flight_entry::one;
-use crate::bench::open::{MARK, flight_files};
+use crate::bench::lost_sessions::lost_sessions;
+use crate::bench::open::{MARK, flight_files, no_bench_in};
 use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::past::past_session;
 use crate::bench::ready_targets;
-use crate::bench::session_folder::{SessionFolder, names};
+use crate::bench::session_folder::{OPEN_KEY, SessionFolder, names};
 use crate::bench::strays::{Stray, strays};
 use crate::bench::{Bench, Records};
 use crate::files::{Diagnostic, Fault, Mistakes, append, read};
+use crate::text::command_line::typed;
 
 /// What was found.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -38,9 +40,7 @@ pub struct Check {
 /// When there is no bench.
 pub fn check(root: &Path) -> Result<Check, Diagnostic> {
     if !root.join(MARK).is_file() {
-        return Err(Diagnostic::new(Fault::Missing, "this is no bench folder")
-            .about(root)
-            .expected(format!("a folder with `{MARK}` in it")));
+        return Err(no_bench_in(root));
     }
     let mut found = Check { not_read: strays(root), ..Check::default() };
     match Bench::open(root) {
@@ -78,7 +78,13 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
         Err(wrong) => found.damage.push(wrong),
     }
     match names(root) {
-        Ok(names) => names.iter().for_each(|name| found.take_session(root, name)),
+        Ok(names) => {
+            let records = Records::read(root).unwrap_or_default();
+            found.take_lost(lost_sessions(root, &records, &names));
+            for name in &names {
+                found.take_session(root, name, records.withdrawn_sessions.contains(name));
+            }
+        }
         Err(wrong) => found.damage.push(wrong),
     }
     Ok(found)
@@ -120,7 +126,17 @@ impl Check {
         self.damage.extend(records.torn.iter().map(|path| torn(path)));
     }
 
-    fn take_session(&mut self, root: &Path, name: &str) {
+    /// What of the sessions is lost; a folder that is named here is not listed as a stray as well.
+    fn take_lost(&mut self, lost: Vec<Diagnostic>) {
+        let is_lost = |stray: &Stray| {
+            lost.iter()
+                .any(|d| d.details().path.as_ref().is_some_and(|p| p.starts_with(&stray.path)))
+        };
+        self.not_read.retain(|stray| !is_lost(stray));
+        self.damage.extend(lost);
+    }
+
+    fn take_session(&mut self, root: &Path, name: &str, is_withdrawn: bool) {
         let session = match SessionFolder::open(root, name) {
             Ok(session) => session,
             Err(wrong) => return self.damage.push(wrong),
@@ -129,23 +145,49 @@ impl Check {
         if let Ok(Some(_)) = session.torn() {
             self.damage.push(torn(&session.log_path()));
         }
+        let key = session.key_is_there();
+        // A plan that is not the sealed one reads the log wrongly: the log is not to blame.
+        if let Err(wrong) = &key
+            && wrong.details().fault == Fault::Content
+        {
+            return self.damage.push(wrong.clone());
+        }
         if let Err(wrong) = past_session(&session) {
             return self.damage.push(wrong);
         }
+        self.damage.extend(reveal_is_there(&session).err());
         // A key that a secret elsewhere opens is not damaged; one that is not there is.
-        if session.path.join(KEY_ELSEWHERE).is_file() && session.key_is_there().is_err() {
-            self.keys_elsewhere.push(session.name.clone());
-        } else if let Err(wrong) = session.key_is_there() {
-            self.damage.push(wrong);
+        match key {
+            Err(_) if session.path.join(KEY_ELSEWHERE).is_file() => {
+                // Nobody reveals a session that was taken back.
+                self.keys_elsewhere.extend((!is_withdrawn).then(|| session.name.clone()));
+            }
+            key => self.damage.extend(key.err()),
         }
     }
 }
 
+/// That no key lies open before its reveal: the tool opens it only behind the line of the log that says so.
+fn reveal_is_there(session: &SessionFolder) -> Result<(), Diagnostic> {
+    let is_open = session.path.join(OPEN_KEY).is_file();
+    if !is_open || session.score_log()?.revealed_in().is_some() {
+        return Ok(());
+    }
+    let what = "the key of this session was opened, and its log has no reveal any more";
+    let name = typed(&session.name);
+    let wrong = Diagnostic::new(Fault::Content, what).about(session.log_path()).found(OPEN_KEY);
+    Err(wrong.remedy(format!(
+        "restore the log from a copy that has its last lines; without one, `waterflight session reveal \
+         {name}` reveals the session with the answers that are left, and no answer entered since the \
+         key was opened is blind"
+    )))
+}
+
 fn torn(path: &Path) -> Diagnostic {
-    Diagnostic::new(Fault::Content, "the log ends in a piece of a line, as a stopped run leaves it")
-        .about(path)
-        .remedy(format!(
-            "nothing: it was never confirmed, and the next record moves it to `{}`",
-            append::aside(path).file_name().unwrap_or_default().to_string_lossy()
-        ))
+    let what = "the log ends in a piece of a line, as a stopped run or a copy cut short leaves it";
+    Diagnostic::new(Fault::Content, what).about(path).remedy(format!(
+        "if a run was stopped, nothing: it was never confirmed, and the next record moves it to `{}`; if \
+         the file was copied, restore it from one that has its last line whole",
+        append::aside(path).file_name().unwrap_or_default().to_string_lossy()
+    ))
 }

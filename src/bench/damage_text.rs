@@ -17,7 +17,8 @@ pub fn text(found: &Check) -> String {
         counted(found.sessions, "session")
     ));
     for session in &found.keys_elsewhere {
-        let what = "its sealed key stayed where the bench was packed, and it is revealed there";
+        let what = "not revealed yet; its sealed key stayed on the bench that was packed, and only \
+                    there can it be revealed";
         text.push_str(&wrapped(&format!("{session}: {what}"), 2));
     }
     text + &match found.damage.len() {

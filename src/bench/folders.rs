@@ -1,7 +1,7 @@
 //! The folders of a bench read file by file: one that cannot be read stops nothing that does not name it.
 
 use std::ffi::OsStr;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::bench::open::{FromFile, stem};
 use crate::bench::strays::is_meant_for;
@@ -188,13 +188,15 @@ fn open_each<Entry, T>(
 ) -> Found<T> {
     let mut found: Vec<Read<T>> = Vec::new();
     let (mut twice, mut unread) = (Vec::new(), Vec::new());
+    // Which file of several copies counts is only known behind the last of them.
+    let mut copies: Vec<(String, PathBuf)> = Vec::new();
     let files = read::ron_files(folder)
         .map_err(|wrong| unread.push(Unread { name: None, is_stray: false, wrong }))
         .unwrap_or_default();
     for path in files {
         // A link to nothing was meant as anything; what is there and cannot be opened may be a stock.
         let (mut called, mut is_stray) = (None, !path.exists());
-        let mut one = || -> Result<Read<T>, Mistakes> {
+        let mut one = || -> Result<Option<Read<T>>, Mistakes> {
             let text = read::text(&path)?;
             is_stray = !is_meant_for(folder.file_name().and_then(OsStr::to_str), text.text());
             let entry = parse(&text)?;
@@ -202,41 +204,48 @@ fn open_each<Entry, T>(
             called = Some(leaf.text().to_owned());
             let first = found.iter_mut().find(|read| names::alike(&read.name, leaf.text()));
             if let Some(first) = first {
-                is_stray = text.text() == first.text.text();
-                if is_stray {
-                    return Err(copy_of(first, &path).into());
+                if text.text() == first.text.text() {
+                    copies.push((first.name.clone(), longer_of(first, &path)));
+                    return Ok(None);
                 }
                 twice.push(first.name.clone());
                 let first = format!("in {}", first.file.path.display());
                 return Err(place::duplicate(&text, &leaf, what, &first).into());
             }
             let value = meant(entry, &text)?;
-            Ok(Read {
-                name: leaf.text().to_owned(),
-                text,
-                file: FromFile { value, path: path.clone() },
-            })
+            let file = FromFile { value, path: path.clone() };
+            Ok(Some(Read { name: leaf.text().to_owned(), text, file }))
         };
         match one() {
-            Ok(read) => found.push(read),
+            Ok(read) => found.extend(read),
             Err(wrong) => unread.extend(wrong.iter().map(|wrong| {
                 let (name, wrong) = (called.clone(), wrong.clone());
                 Unread { name, is_stray, wrong }
             })),
         }
     }
+    for (name, copy) in copies {
+        let counts = found.iter().find(|read| read.name == name).map(|read| &read.file.path);
+        let wrong = copy_of(counts.unwrap_or(&copy), &copy);
+        unread.push(Unread { name: Some(name), is_stray: true, wrong });
+    }
+    unread.sort_by(|a, b| a.wrong.details().path.cmp(&b.wrong.details().path));
     found.retain(|read| !twice.contains(&read.name));
     (found.into_iter().map(|read| read.file).collect(), unread)
 }
 
-/// A copy of a file beside it. What systems put into the names of copies makes them longer.
-fn copy_of<T>(first: &mut Read<T>, path: &Path) -> Diagnostic {
+/// Of two copies the one that does not count: what systems put into the names of copies makes them longer.
+fn longer_of<T>(first: &mut Read<T>, path: &Path) -> PathBuf {
     let length = |path: &Path| path.file_name().map(OsStr::len);
     let mut copy = path.to_owned();
     if length(path) < length(&first.file.path) {
         std::mem::swap(&mut copy, &mut first.file.path);
     }
-    let original = first.file.path.file_name().unwrap_or_default().to_string_lossy();
+    copy
+}
+
+fn copy_of(original: &Path, copy: &Path) -> Diagnostic {
+    let original = original.file_name().unwrap_or_default().to_string_lossy();
     Diagnostic::new(Fault::Content, format!("this is a copy of `{original}`, word for word"))
         .about(copy)
         .remedy(format!(

@@ -6,6 +6,7 @@ use crate::bench::record_lines::{BatchLine, BottleChange, MadeLine, PourLine, Ta
 use crate::bench::record_numbers::AnyLine;
 use crate::quantities::{Day, show};
 use crate::stock::Verified;
+use crate::text::table::wrapped;
 
 /// A record with its number.
 #[derive(Debug, Clone, PartialEq)]
@@ -184,8 +185,21 @@ fn weighed(made: MadeLine) -> String {
     }
 }
 
-/// What is said of a new record.
+/// What is said of a new record of a day, written as days of records are.
 #[must_use]
-pub fn undo_hint(n: u64) -> String {
-    format!("Record {n}; `waterflight undo {n}` takes it back.\n")
+pub fn undo_hint(n: u64, day: &str) -> String {
+    // Where the day begins first it is a day later than by universal time.
+    let is_to_come = Day::parse(day).is_some_and(|day| day > Day::today().plus(1));
+    let warning = if is_to_come {
+        wrapped(
+            &format!(
+                "! {day} is still to come, by the clock of this computer: if it is a slip, record it \
+                 again with `--instead-of {n}` and the right `--date`."
+            ),
+            2,
+        )
+    } else {
+        String::new()
+    };
+    format!("{warning}Record {n}; `waterflight undo {n}` takes it back.\n")
 }

@@ -58,6 +58,7 @@ mod labels_entry;
 mod last_planned;
 pub mod leftovers;
 mod limits_entry;
+mod lost_sessions;
 mod machine_entry;
 mod open;
 mod order_entry;

@@ -8,7 +8,7 @@ use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::Records;
 use crate::bench::flight_entry::FlightNames;
 use crate::bench::folders::{Unread, of_folder, open_salts, open_stocks, open_waters, unread_in};
-use crate::bench::records::batches_path;
+use crate::bench::records::{batches_path, pours_path};
 use crate::bench::strays::nearly_the_mark;
 use crate::bench::{flight_entry, settings_entry};
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read};
@@ -93,9 +93,37 @@ pub fn find_root(start: &Path) -> Result<PathBuf, Diagnostic> {
             Diagnostic::new(Fault::Missing, "there is no bench here")
                 .about(start)
                 .expected(format!("a folder with `{MARK}`, here or above"))
-                .remedy(start.ancestors().find_map(renamed_mark).unwrap_or(otherwise.to_owned()))
+                .remedy(start.ancestors().find_map(lost_mark).unwrap_or(otherwise.to_owned()))
         },
     )
+}
+
+/// That a folder is no bench.
+pub(super) fn no_bench_in(root: &Path) -> Diagnostic {
+    Diagnostic::new(Fault::Missing, "this is no bench folder")
+        .about(root)
+        .expected(format!("a folder with `{MARK}` in it"))
+        .remedy(lost_mark(root).unwrap_or("start one with `waterflight new DIR`".to_owned()))
+}
+
+/// The way out where a folder was a bench and has no mark, or one of another name.
+pub(super) fn lost_mark(folder: &Path) -> Option<String> {
+    let again = || {
+        format!(
+            "if this is the bench, restore `{MARK}` from a copy, or write a file of that name with \
+             `Bench(title: \"My bench\")` in it: all else is still here, but for what `{MARK}` said of \
+             tools, dispensers and prices"
+        )
+    };
+    renamed_mark(folder).or_else(|| was_a_bench(folder).then(again))
+}
+
+/// Whether a folder without a mark holds what only a bench has: records, or stocks and flights.
+fn was_a_bench(folder: &Path) -> bool {
+    let holds =
+        |name: &str| read::ron_files(&folder.join(name)).is_ok_and(|files| !files.is_empty());
+    let is_recorded = [batches_path(folder), pours_path(folder)].iter().any(|log| log.is_file());
+    is_recorded || (holds("stocks") && holds("flights"))
 }
 
 /// The remedy where a folder holds a file that may have been meant as the mark of a bench.
@@ -152,13 +180,7 @@ impl Bench {
     fn open_as_of(root: &Path, day: Option<Day>) -> Result<Self, Mistakes> {
         let mark = root.join(MARK);
         if !mark.is_file() {
-            return Err(Diagnostic::new(Fault::Missing, "this is no bench folder")
-                .about(root)
-                .expected(format!("a folder with `{MARK}` in it"))
-                .remedy(
-                    renamed_mark(root).unwrap_or("start one with `waterflight new DIR`".to_owned()),
-                )
-                .into());
+            return Err(no_bench_in(root).into());
         }
         let settings =
             read::text(&mark).map_err(Mistakes::from).and_then(|s| settings_entry::settings(&s));

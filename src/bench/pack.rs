@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use crate::bench::open::MARK;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::starter;
-use crate::files::{Diagnostic, Fault, read, write};
+use crate::files::{Diagnostic, Fault, read};
 
 /// Format of the file; one of a later format is refused. 2 says which keys stayed behind.
 const FORMAT: u32 = 2;
@@ -123,7 +123,7 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     let files: Vec<(&str, &str)> =
         packed.files.iter().map(|f| (f.path.as_str(), f.text.as_str())).collect();
     starter::no_bench_yet(folder)?;
-    write::folder_for(folder, &files)?;
+    starter::folder_for_bench(folder, &files)?;
     starter::lay_out(folder, &files)?;
     Ok(packed.files.len())
 }

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use crate::bench::Records;
+use crate::bench::lost_sessions::lost_sessions;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::files::{Diagnostic, Fault};
 use crate::session::results::PastSession;
@@ -32,8 +33,10 @@ pub fn past_sessions(root: &Path) -> Result<Vec<PastSession>, Diagnostic> {
 /// When the folder of sessions cannot be read.
 pub fn readable_sessions(root: &Path) -> Result<(Vec<PastSession>, Vec<Diagnostic>), Diagnostic> {
     let (mut past, mut unread) = (Vec::new(), Vec::new());
-    let withdrawn = Records::read(root)?.withdrawn_sessions;
-    for name in names(root)?.into_iter().filter(|name| !withdrawn.contains(name)) {
+    let records = Records::read(root)?;
+    let there = names(root)?;
+    unread.extend(lost_sessions(root, &records, &there));
+    for name in there.into_iter().filter(|name| !records.withdrawn_sessions.contains(name)) {
         let opened = SessionFolder::open(root, &name);
         match opened.and_then(|session| past_session(&session)) {
             Ok(session) => past.push(session),

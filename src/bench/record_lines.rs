@@ -347,5 +347,8 @@ pub(super) fn not_a_record(path: &Path, number: usize) -> Diagnostic {
     Diagnostic::new(Fault::Content, format!("line {number} is no record"))
         .about(path)
         .expected("a record as the program writes it")
-        .remedy("restore the file from a copy")
+        .remedy(
+            "restore the file from a copy; without one, take this line out of it: all else is read \
+             then, what the line said is not counted, and `waterflight check` names the record as lost",
+        )
 }

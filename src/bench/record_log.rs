@@ -82,7 +82,7 @@ fn of_session(records: &Records, session: &SessionFolder) -> Vec<(Place, LogEntr
         taken_back_by: None,
     };
     // Sessions of older programs know their day alone.
-    let after = waters.after_record.unwrap_or_else(|| last_before(&|r| r.day <= waters.day));
+    let after = waters.planned_after().unwrap_or_else(|| last_before(&|r| r.day <= waters.day));
     let mut placed = vec![((after, true, waters.day.clone()), planned)];
     for (at, line) in remarks(session) {
         let made_before = |record: &HistoryLine| match &record.at {

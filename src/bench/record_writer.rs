@@ -32,9 +32,20 @@ pub fn add_batch(
             What::Batch { stock, batch: number, .. } if *stock == batch.stock => Some(*number),
             _ => None,
         });
+        // What was taken from a bottle tells of its batch, also where the line of that is lost.
+        let taken = records.pours.iter().flat_map(|pour| &pour.taken);
+        let taken = taken.filter(|t| t.stock == batch.stock).map(|t| t.batch);
+        let handled = records.bottles.iter().map(|(_, bottle)| bottle);
+        let handled = handled.filter(|b| b.stock == batch.stock).map(|b| b.batch);
         // A line that cannot be read may hold a batch of this stock: its number stays free.
         let unread = u32::try_from(records.unread_batches.len()).unwrap_or(u32::MAX);
-        let next = mine.max().unwrap_or(0).saturating_add(unread).saturating_add(1);
+        let next = mine
+            .chain(taken)
+            .chain(handled)
+            .max()
+            .unwrap_or(0)
+            .saturating_add(unread)
+            .saturating_add(1);
         let number = match instead_of.map(|of| records.standing(of)).transpose()? {
             None => next,
             Some(HistoryLine { what: What::Batch { stock, batch: number, .. }, .. })

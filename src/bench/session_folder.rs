@@ -14,12 +14,13 @@ use crate::session::blind::{BlindSession, PLAN, damaged, log_file};
 use crate::session::plan::encrypted_key::{NotOpened, Secret, decrypt, encrypt, is_encrypted};
 use crate::session::plan::{Key, Plan, Unwritable, key, session};
 use crate::session::score::{Entry, Line, ScoreLog};
+use crate::text::command_line::typed;
 use crate::text::names::meant;
 
 /// The key until the reveal: encrypted, or as plain text in sessions of earlier days.
 const KEY: &str = "key.sealed";
 /// The key from the reveal on, as plain text.
-const OPEN_KEY: &str = "key.json";
+pub(super) const OPEN_KEY: &str = "key.json";
 const WATERS: &str = "waters.json";
 
 /// A session on disk.
@@ -311,8 +312,8 @@ impl SessionFolder {
             "it stayed on the bench that was packed: reveal the session there".to_owned()
         } else if revealed {
             format!(
-                "`waterflight session reveal \"{}\" --key FILE` puts it here; say where it is kept",
-                self.name
+                "`waterflight session reveal {} --key FILE` puts it here; say where it is kept",
+                typed(&self.name)
             )
         } else {
             "say where it is kept with `--key FILE`".to_owned()

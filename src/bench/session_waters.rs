@@ -22,6 +22,9 @@ pub const WATERS_FORMAT: u32 = 4;
 /// The first format that says whether a batch was verified when the session was planned.
 const KNOWS_VERIFIED: u32 = 2;
 
+/// The first format that says after which record a session was planned.
+const KNOWS_RECORD: u32 = 4;
+
 /// Why the waters of a session cannot be read.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum WatersError {
@@ -282,6 +285,20 @@ impl SessionWaters {
             added: flight.flight.convention == Convention::AddedToALitre,
             waters,
         }
+    }
+
+    /// The record after which it was planned, 0 where nothing was recorded yet; sessions of older programs
+    /// know their day alone.
+    #[must_use]
+    pub fn planned_after(&self) -> Option<u64> {
+        let before_any = (self.format >= KNOWS_RECORD).then_some(0);
+        self.after_record.or(before_any)
+    }
+
+    /// Whether the session may have been planned after a record of that number and day.
+    #[must_use]
+    pub fn may_follow(&self, record: u64, day: &str) -> bool {
+        self.planned_after().map_or_else(|| day <= self.day.as_str(), |after| record <= after)
     }
 
     /// What a litre of each water is made of.

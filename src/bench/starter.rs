@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::bench::leftovers::remove_unfinished;
-use crate::bench::open::MARK;
+use crate::bench::open::{MARK, lost_mark};
 use crate::files::{Diagnostic, Fault, write};
 
 macro_rules! starter {
@@ -37,7 +37,7 @@ pub(crate) const FOLDERS: [&str; 5] = ["salts", "stocks", "waters", "flights", "
 /// When the folder holds anything else, or cannot be written.
 pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     no_bench_yet(folder)?;
-    write::folder_for(folder, FILES)?;
+    folder_for_bench(folder, FILES)?;
     lay_out(folder, FILES)
 }
 
@@ -82,8 +82,19 @@ const EMPTY_MARK: &str = "// This file marks the folder as a bench. Stocks, wate
 pub fn empty(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     no_bench_yet(folder)?;
     let files = [(MARK, EMPTY_MARK)];
-    write::folder_for(folder, &files)?;
+    folder_for_bench(folder, &files)?;
     lay_out(folder, &files)
+}
+
+/// Creates a folder as [`write::folder_for`] does; of a bench that lost its mark it says how to go on.
+///
+/// # Errors
+/// When it holds anything else, or cannot be created.
+pub(crate) fn folder_for_bench(folder: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic> {
+    write::folder_for(folder, files).map_err(|wrong| match lost_mark(folder) {
+        Some(way) => wrong.remedy(way),
+        None => wrong,
+    })
 }
 
 /// That a folder holds no bench; what a stopped run left unfinished in it is removed.

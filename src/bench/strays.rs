@@ -27,7 +27,7 @@ const RECORDED: [&str; 2] = ["records", "sessions"];
 const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
 
 /// The files of a session.
-const OF_A_SESSION: [&str; 5] =
+pub(super) const OF_A_SESSION: [&str; 5] =
     ["plan.json", "key.sealed", "key.json", "waters.json", "scores.jsonl"];
 
 /// What is kept of a log's torn end.

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::open::MARK;
 use crate::bench::strays::strays;
 use crate::bench::unread_files;
 use crate::text::table::wrapped;
@@ -13,6 +14,10 @@ const FEW: usize = 3;
 /// where those are listed in the answer itself.
 #[must_use]
 pub fn not_read(root: &Path, listed: bool) -> String {
+    // What is no bench is said by the command itself.
+    if !root.join(MARK).is_file() {
+        return String::new();
+    }
     let inside = |path: &Path| path.strip_prefix(root).unwrap_or(path).to_owned();
     let text = text(strays(root).iter().map(|s| (inside(&s.path), s.why.to_string())));
     let unread = if listed { Vec::new() } else { unread_files(root) };

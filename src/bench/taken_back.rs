@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 
 use crate::bench::Records;
 use crate::bench::history::What;
+use crate::bench::lost_sessions::told_of;
 use crate::bench::records::{take_back, take_session_back};
 use crate::bench::session_folder::{self, SessionFolder};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -50,9 +51,14 @@ pub fn undo(
 ) -> Result<TakenBack, Mistakes> {
     let named = named.map(str::trim);
     let sessions = session_folder::names(root)?;
+    // One that is lost can be taken back as well: then nobody misses it.
+    let told = told_of(root, &Records::read(root)?);
+    let known: Vec<String> = sessions.iter().cloned().chain(told.into_keys()).collect();
     let of = match named {
-        Some(text) if sessions.iter().any(|name| names::alike(text, name)) => {
-            let known: Vec<&str> = sessions.iter().map(String::as_str).collect();
+        Some(text) if known.iter().any(|name| names::alike(text, name)) => {
+            let mut known: Vec<&str> = known.iter().map(String::as_str).collect();
+            known.sort_unstable();
+            known.dedup();
             let name = names::meant(text, &known).unwrap_or(text);
             let record = take_session_back(root, name, day, why)?;
             return Ok(TakenBack::Recorded { what: format!("session {name}"), record });
@@ -81,8 +87,9 @@ fn last_standing(root: &Path, sessions: &[String]) -> Result<u64, Diagnostic> {
         .iter()
         .filter(|name| !records.withdrawn_sessions.contains(name))
         .filter(|name| {
-            let day = SessionFolder::open(root, name).map(|session| session.waters.day);
-            day.is_ok_and(|day| stands.is_none_or(|line| line.day <= day))
+            let waters = SessionFolder::open(root, name).map(|session| session.waters);
+            waters
+                .is_ok_and(|waters| stands.is_none_or(|line| waters.may_follow(line.n, &line.day)))
         })
         .collect();
     match (stands, later.as_slice()) {

@@ -20,7 +20,7 @@ use clap::Args;
 #[derive(Debug, Args)]
 pub(super) struct UndoOptions {
     /// Number of the record, as `log` lists it; a session's name; or SESSION:LINE for a remark on a
-    /// session. The last record that stands when left out.
+    /// session. The last record that stands when left out, unless a session was planned after it.
     record: Option<String>,
     /// Why it is taken back.
     #[arg(long, value_name = "TEXT")]

@@ -141,9 +141,12 @@ pub fn run(
         Command::Export { what, flight } => {
             tables::export(bench, *what, flight.as_deref(), arguments.json)
         }
-        Command::Session { step } => session::run(bench, step, how, out),
+        Command::Session { step } => session::run(bench, step, how, out)
+            .map_err(|wrong| outcome::for_session(wrong, step.session())),
         #[cfg(feature = "serve")]
-        Command::Serve(options) => serve::run(bench, options, arguments.json, out),
+        Command::Serve(options) => {
+            serve::run(bench, options, arguments.json, (out, screens.out.in_colour))
+        }
         Command::Journal { csv, aim, page } => {
             let asked = (aim, page.as_deref());
             session_journal::run(bench, *csv, asked, how, errors)
@@ -154,7 +157,7 @@ pub fn run(
         Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),
         Command::Names(options) => Ok(names::run(bench, options)),
         Command::Sources(options) => sources::run(options, how),
-        Command::Completions { shell } => Ok(names::script(*shell)),
+        Command::Completions { shell } => names::script(*shell, arguments.json),
     };
     let result = result.map_err(|mistakes| match mistakes.fault() {
         Fault::Choice => quotes::of_failed().map_or(mistakes, Into::into),

@@ -8,6 +8,8 @@ use clap_complete::Shell;
 use crate::app::bench_names::{NameKind, bench_names};
 use crate::cli::arguments::Arguments;
 use crate::cli::bench;
+use crate::cli::outcome::Outcome;
+use crate::files::{Diagnostic, Fault};
 
 /// What stands on the command line before the word that is completed.
 #[derive(Debug, Args)]
@@ -76,11 +78,15 @@ fn takes_a_value(command: &Clap, long: &str) -> bool {
 }
 
 /// The completion script of a shell, with the names of the bench where a name is typed.
-pub(super) fn script(shell: Shell) -> String {
+pub(super) fn script(shell: Shell, json: bool) -> Outcome {
+    if json {
+        let what = "a script for a shell is no JSON document";
+        return Err(Diagnostic::new(Fault::Choice, what).remedy("leave `--json` out").into());
+    }
     let mut script = Vec::new();
     clap_complete::generate(shell, &mut Arguments::command(), "waterflight", &mut script);
     let script = String::from_utf8_lossy(&script).into_owned();
-    match shell {
+    Ok(match shell {
         Shell::Bash => script + BASH,
         Shell::Fish => script + FISH,
         // What clap leaves to the shell's own default is a name, or the value of an option.
@@ -94,7 +100,7 @@ pub(super) fn script(shell: Shell) -> String {
             script
         }
         _ => script,
-    }
+    })
 }
 
 /// Names with blanks are escaped, unless a quote is open.

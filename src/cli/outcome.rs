@@ -102,6 +102,13 @@ pub(super) fn for_bench(text: String, named: Option<&Path>) -> String {
     }
 }
 
+/// Mistakes whose ways out are for the session that was named, where one was.
+pub(super) fn for_session(mistakes: Mistakes, named: Option<&str>) -> Mistakes {
+    let Some(session) = named else { return mistakes };
+    let said = |text: &str| command_line::for_session(text, session);
+    mistakes.map(|mistake| mistake.remedy_in(said))
+}
+
 /// What the two channels of the program lead to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Screens {

@@ -38,7 +38,7 @@ pub(super) fn run(
     bench: Option<&Path>,
     options: &ServeOptions,
     json: bool,
-    out: &mut dyn Write,
+    (out, in_colour): (&mut dyn Write, bool),
 ) -> Outcome {
     let root = bench::root(bench)?;
     let Some(name) = &options.name else {
@@ -56,7 +56,7 @@ pub(super) fn run(
     let server = TableServer::open(&root, name, settings)?;
     let mut text = shown(&server.page(), &json!(server.links()), json)?;
     if !json {
-        text.push_str(&server.codes());
+        text.push_str(&server.codes(in_colour));
     }
     say(out, &text)?;
     server.run()?;

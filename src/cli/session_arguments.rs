@@ -105,6 +105,22 @@ pub(super) enum Step {
 }
 
 impl Step {
+    /// The session that is named; nothing where one is to be made.
+    pub(super) fn session(&self) -> Option<&str> {
+        match self {
+            Step::Plan(_) => None,
+            Step::Sheet(SheetOptions { name, .. })
+            | Step::Poured(PouredOptions { name, .. })
+            | Step::Score(ScoreOptions { name, .. })
+            | Step::Turned { name, .. }
+            | Step::Note { name, .. }
+            | Step::Expect { name, .. }
+            | Step::Progress { name, .. }
+            | Step::Reveal { name, .. }
+            | Step::Results { name, .. } => Some(name),
+        }
+    }
+
     /// Whether something is on disk once it has ended well.
     pub(super) fn writes(&self) -> bool {
         match self {

@@ -10,10 +10,12 @@ use crate::cli::outcome::{Outcome, shown};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::session::score::entry_text::{missing_words, on_disk_words};
 use crate::session::score::{EntryPrompt, Line, PromptOutcome, ScoreLog};
+use crate::text::command_line::for_session;
 use crate::text::{Page, visible};
 
 /// What is shown; a reader that has gone away does not stop the entries.
 struct Screen<'a> {
+    session: &'a str,
     out: &'a mut dyn Write,
     silent: bool,
     terminal: bool,
@@ -22,7 +24,7 @@ struct Screen<'a> {
 impl Screen<'_> {
     fn say(&mut self, line: &str) {
         let mut page = Page::default();
-        page.say(line);
+        page.say(for_session(line, self.session));
         self.write(&crate::text::page_text::text(&page));
     }
 
@@ -77,7 +79,8 @@ pub(super) fn run(
     json: bool,
     out: &mut dyn Write,
 ) -> Outcome {
-    let mut screen = Screen { out, silent: json, terminal: stdin().is_terminal() };
+    let mut screen =
+        Screen { session: &session.name, out, silent: json, terminal: stdin().is_terminal() };
     let score_log = read(session)?;
     let mut prompt = EntryPrompt::new(&score_log, taster)?;
     greet(session, &score_log, &mut screen)?;

@@ -7,7 +7,7 @@ use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use crate::files::disk::{Disk, OnDisk};
-use crate::files::write::sync;
+use crate::files::write::{WHEN_NOT_ALLOWED, is_not_allowed, sync, why_not};
 use crate::files::{Diagnostic, Fault};
 
 /// Our choice: no log of a bench comes near this size, and a larger one is a mix-up or was damaged;
@@ -122,9 +122,13 @@ pub fn append_all(path: &Path, lines: &[&str]) -> Result<(), Diagnostic> {
             .about(path));
     }
     let cannot = |error: &io::Error| {
-        Diagnostic::new(Fault::Write, format!("the log cannot be written: {error}")).about(path)
+        let what = format!("the log cannot be written: {}", why_not(error));
+        Diagnostic::new(Fault::Write, what).about(path)
     };
     add_to_file(path, lines).map_err(|error| match error {
+        NotAdded::TakenBack(error) if is_not_allowed(&error) => {
+            cannot(&error).remedy(WHEN_NOT_ALLOWED)
+        }
         NotAdded::TakenBack(error) => cannot(&error)
             .remedy("nothing was recorded; free some space or choose a folder you may write to"),
         NotAdded::Uncertain(error) => cannot(&error).remedy(

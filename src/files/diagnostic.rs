@@ -124,6 +124,13 @@ impl Diagnostic {
         }
     }
 
+    /// Says the way out in other words, where there is one.
+    #[must_use]
+    pub fn remedy_in(mut self, words: impl FnOnce(&str) -> String) -> Self {
+        self.0.remedy = self.0.remedy.as_deref().map(words);
+        self
+    }
+
     /// Says how to mend it.
     #[must_use]
     pub fn remedy(mut self, remedy: impl Into<String>) -> Self {

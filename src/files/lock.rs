@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
+use crate::files::write::{WHEN_NOT_ALLOWED, is_not_allowed, why_not};
 use crate::files::{Diagnostic, Fault, append};
 
 /// Our choice: a writer holds the lock for milliseconds, so whoever waits longer than this waits
@@ -34,7 +35,15 @@ impl Lock {
 
     fn take_within(path: &Path, time_limit: Duration) -> Result<Self, Diagnostic> {
         let fail = |error: &io::Error| {
-            Diagnostic::new(Fault::Write, format!("this cannot be locked: {error}")).about(path)
+            // Whoever may not make the lock may write nothing beside it.
+            if is_not_allowed(error) {
+                let folder = path.parent().unwrap_or(path);
+                let what = format!("this folder cannot be written: {}", why_not(error));
+                return Diagnostic::new(Fault::Write, what).about(folder).remedy(WHEN_NOT_ALLOWED);
+            }
+            Diagnostic::new(Fault::Write, format!("this cannot be locked: {error}"))
+                .about(path)
+                .remedy("nothing was written: work on a copy of the whole folder on another disk")
         };
         if !append::may_be_opened(path) {
             let what = "this cannot be locked: it is no file but a pipe or a device";

@@ -47,6 +47,12 @@ impl Mistakes {
         self.0.push(mistake);
     }
 
+    /// The same mistakes, each in other words.
+    #[must_use]
+    pub fn map(self, words: impl Fn(Diagnostic) -> Diagnostic) -> Self {
+        Self(self.0.into_iter().map(words).collect())
+    }
+
     /// These mistakes and then others.
     #[must_use]
     pub fn and(mut self, others: Self) -> Self {

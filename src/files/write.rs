@@ -298,11 +298,31 @@ fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
     let title = match error.kind() {
         ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty => "this exists already".to_owned(),
         ErrorKind::NotADirectory => "this is a file, not a folder".to_owned(),
-        _ => format!("this cannot be written: {error}"),
+        _ => format!("this cannot be written: {}", why_not(error)),
     };
-    Diagnostic::new(Fault::Write, title)
-        .about(path)
-        .remedy("choose another name, or a folder that you may write to")
+    let wrong = Diagnostic::new(Fault::Write, title).about(path);
+    if is_not_allowed(error) {
+        return wrong.remedy(WHEN_NOT_ALLOWED);
+    }
+    wrong.remedy("choose another name, or a folder that you may write to")
+}
+
+/// The way out where the system lets nobody write, or not this user.
+pub(super) const WHEN_NOT_ALLOWED: &str = "nothing was written: choose a folder that you may write to, \
+     let yourself write into this one, or work on a copy of the whole folder elsewhere";
+
+/// Whether the system does not let this user write there.
+pub(super) fn is_not_allowed(error: &io::Error) -> bool {
+    matches!(error.kind(), ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem)
+}
+
+/// Why something cannot be written, in plain words where we have them.
+pub(super) fn why_not(error: &io::Error) -> String {
+    match error.kind() {
+        ErrorKind::PermissionDenied => "you may not write here".to_owned(),
+        ErrorKind::ReadOnlyFilesystem => "what is on this disk can only be read".to_owned(),
+        _ => error.to_string(),
+    }
 }
 
 /// Waits until a file is on the disk. File systems that cannot say so keep it in their own time.

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::bench::ready_targets::{ReadyTarget, published};
 use crate::bench::{Bench, built_in_salts, check_text, starter};
-use crate::files::{Diagnostic, Fault, Mistakes, write};
+use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::guide::bag_questions::bags;
 use crate::guide::machine_questions::machine;
 use crate::guide::script::KEPT_IN;
@@ -40,11 +40,11 @@ pub struct Started {
 pub fn free_for_a_start(folder: &Path) -> Result<(), Diagnostic> {
     starter::no_bench_yet(folder)?;
     let Ok(entries) = std::fs::read_dir(folder) else {
-        return if folder.exists() { write::folder_for(folder, &[]) } else { Ok(()) };
+        return if folder.exists() { starter::folder_for_bench(folder, &[]) } else { Ok(()) };
     };
     let is_resumed = folder.join(KEPT_IN).is_file() && !folder.join("bench.ron").exists();
     let others = entries.filter_map(Result::ok).any(|e| e.file_name() != KEPT_IN);
-    if others && !is_resumed { write::folder_for(folder, &[]) } else { Ok(()) }
+    if others && !is_resumed { starter::folder_for_bench(folder, &[]) } else { Ok(()) }
 }
 
 /// Asks, and writes the bench.

@@ -116,9 +116,9 @@ impl From<Diagnostic> for Stop {
 }
 
 /// The words that go a step back.
-const BACK: [&str; 3] = ["back", "<", "b"];
+const BACK: [&str; 4] = ["back", "<", "b", "undo"];
 /// The words that leave.
-const LEAVE: [&str; 3] = ["leave", "quit", "exit"];
+const LEAVE: [&str; 4] = ["leave", "quit", "exit", "end"];
 
 /// An interview under way.
 pub struct Talk<'a> {

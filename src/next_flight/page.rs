@@ -118,9 +118,9 @@ impl NextReport {
             page.say(parts.words(&axes));
         }
         page.say(match self.reason {
-            "spread" => "Next, far from each other and from what was tasted:",
-            "learn" => "Next, where they tell most about what may still be the best:",
-            _ => "Next, what promises most above the best so far, and then what tells most:",
+            "spread" => "Next, far from each other and from what was tasted, in the units above:",
+            "learn" => "Next, where they tell most about what may still be best, in the units above:",
+            _ => "Next, what promises most above the best so far, then what tells most, in the units above:",
         });
         self.show_next(&mut page);
         if let Some(reference) = &self.reference {
@@ -129,9 +129,11 @@ impl NextReport {
                  twice, hidden."
             ));
         }
-        page.say(
-            "This follows from the scores of this panel alone: a guess worth tasting, not a finding.",
-        );
+        page.say(if self.tasted.is_empty() {
+            "This follows from what the shelf can make alone: nothing that was tasted is in it."
+        } else {
+            "This follows from the scores of this panel alone: a guess worth tasting, not a finding."
+        });
         page
     }
 

@@ -138,14 +138,15 @@ impl TableServer {
         page
     }
 
-    /// The links as codes for the camera of a phone, in the characters of a terminal.
+    /// The links as codes for the camera of a phone, in the characters of a terminal and, where it shows
+    /// them, in the colours that cameras want.
     #[must_use]
-    pub fn codes(&self) -> String {
+    pub fn codes(&self, in_colour: bool) -> String {
         let links = self.links();
         let host = std::iter::once(("host", links.host.as_str()));
         let tasters = links.tasters.iter().map(|one| (one.taster.as_str(), one.link.as_str()));
         let code = |(whose, link): (&str, &str)| {
-            qr_code::in_characters(link).map(|code| format!("\n{whose}\n{code}"))
+            qr_code::in_characters(link, in_colour).map(|code| format!("\n{whose}\n{code}"))
         };
         host.chain(tasters).filter_map(code).collect()
     }

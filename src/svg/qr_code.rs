@@ -46,17 +46,19 @@ pub fn inline(id: &str, text: &str) -> Option<String> {
 }
 
 /// The code of a text in characters, two modules one above the other in each, to be shown at a terminal.
-/// Its colours are set, because a reader wants dark on light and many terminals are dark.
+/// `in_colour` its colours are set, because a reader wants dark on light and many terminals are dark;
+/// without, the ground decides.
 ///
 /// ```
-/// let code = waterflight::svg::qr_code::in_characters("http://192.0.2.7:8080/ann").unwrap();
-/// assert!(code.lines().count() > 15 && code.contains('▀'));
+/// let code = waterflight::svg::qr_code::in_characters("http://192.0.2.7:8080/ann", false).unwrap();
+/// assert!(code.lines().count() > 15 && code.contains('▀') && !code.contains('\u{1b}'));
 /// ```
 #[must_use]
-pub fn in_characters(text: &str) -> Option<String> {
+pub fn in_characters(text: &str, in_colour: bool) -> Option<String> {
     /// Black on white of the 256 colours, which no theme changes.
     const BLACK_ON_WHITE: &str = "\u{1b}[38;5;16;48;5;231m";
     const AS_BEFORE: &str = "\u{1b}[0m";
+    let (before, behind) = if in_colour { (BLACK_ON_WHITE, AS_BEFORE) } else { ("", "") };
     let code = code_of(text)?;
     let (width, modules) = (code.width(), code.into_colors());
     let side = width + 2 * QUIET_ZONE;
@@ -67,14 +69,14 @@ pub fn in_characters(text: &str) -> Option<String> {
     };
     let mut lines = String::new();
     for y in (0..side).step_by(2) {
-        lines.push_str(BLACK_ON_WHITE);
+        lines.push_str(before);
         lines.extend((0..side).map(|x| match (is_dark(x, y), is_dark(x, y + 1)) {
             (false, false) => ' ',
             (true, false) => '▀',
             (false, true) => '▄',
             (true, true) => '█',
         }));
-        lines.push_str(AS_BEFORE);
+        lines.push_str(behind);
         lines.push('\n');
     }
     Some(lines)
@@ -111,7 +113,7 @@ mod tests {
         for text in ["a", "http://192.168.1.20:8420/t/k7hvh0w2nsss4fnn560h", "Härte"] {
             let code = code_of(text).ok_or("no code")?;
             let dark = code.to_colors().iter().filter(|c| **c == Color::Dark).count();
-            let shown = in_characters(text).ok_or("no code")?;
+            let shown = in_characters(text, true).ok_or("no code")?;
             let halves = shown.chars().map(|c| match c {
                 '█' => 2,
                 '▀' | '▄' => 1,

@@ -85,6 +85,27 @@ pub fn for_bench(text: &str, bench: &Path) -> String {
     out
 }
 
+/// A text whose commands for a session, between backticks, are written out for this one: `session progress
+/// NAME` is said where nobody knows the session.
+///
+/// ```
+/// use waterflight::text::command_line::for_session;
+/// let said = for_session("`session progress NAME` lists the tasters; `--late`", "my night");
+/// assert_eq!(said, "`waterflight session progress \"my night\"` lists the tasters; `--late`");
+/// ```
+#[must_use]
+pub fn for_session(text: &str, session: &str) -> String {
+    let name = typed(session);
+    let part = |(at, part): (usize, &str)| match part.strip_prefix("session ") {
+        Some(step) if at % 2 == 1 => {
+            let words = step.split(' ').map(|word| if word == "NAME" { &name } else { word });
+            format!("{PROGRAM}session {}", words.collect::<Vec<_>>().join(" "))
+        }
+        _ => part.to_owned(),
+    };
+    text.split('`').enumerate().map(part).collect::<Vec<_>>().join("`")
+}
+
 /// Whether a line begins with a command to be typed next.
 fn is_next(line: &str) -> bool {
     let next = line.strip_prefix("Next: ").or_else(|| line.strip_prefix("next: "));

@@ -6,7 +6,7 @@ use crate::files::{Diagnostic, Fault, Lock, append, clock};
 use crate::quantities::Day;
 use crate::session::blind::damaged;
 use crate::session::plan::{Plan, Unwritable};
-use crate::session::score::{Entry, Line, Refusal, ScoreLog, replay};
+use crate::session::score::{Entry, Line, Refusal, ReplayReason, ScoreLog, replay};
 
 const SCORES: &str = "scores.jsonl";
 const LOCK: &str = "lock";
@@ -24,7 +24,16 @@ pub(crate) fn path(folder: &Path) -> PathBuf {
 pub(crate) fn read(folder: &Path, plan: &Plan) -> Result<ScoreLog, Diagnostic> {
     let path = path(folder);
     let text = append::read_whole_lines(&path)?;
-    replay(plan, text.as_bytes()).map_err(|e| damaged(&path, &e))
+    replay(plan, text.as_bytes()).map_err(|error| match error.reason {
+        // The line is one as the tool writes it: either file may be the one that was changed.
+        ReplayReason::Refused(_) => {
+            Diagnostic::new(Fault::Content, error.to_string()).about(&path).remedy(
+                "the log does not go with `plan.json` beside it: restore from a copy whichever of the \
+                 two was changed",
+            )
+        }
+        ReplayReason::NoText | ReplayReason::Line(_) => damaged(&path, &error),
+    })
 }
 
 /// The piece of a line that a killed run left at the end of the log; it was never confirmed.

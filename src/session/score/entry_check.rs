@@ -88,6 +88,11 @@ impl ScoreLog {
 
     fn check_correction(&self, of: u64, answer: &Answer) -> Result<(), Refusal> {
         let before = self.standing_answer(of).ok_or(Refusal::NothingToChange { of })?;
+        self.known(answer.taster())?;
+        if before.taster() != answer.taster() {
+            let (owner, taster) = (before.taster().to_owned(), answer.taster().to_owned());
+            return Err(Refusal::AnothersLine { of, owner, taster });
+        }
         let (was, is) = (self.subject(before)?, self.subject(answer)?);
         if was != is {
             let (was, is) = (self.words(was), self.words(is));

@@ -90,7 +90,7 @@ impl EntryPrompt {
         match line {
             "" if asks_note => return Ok(self.complete()),
             "" => return Ok(PromptOutcome::Show(Vec::new())),
-            "end" | "quit" | "exit" => return Ok(PromptOutcome::End),
+            "end" | "leave" | "quit" | "exit" => return Ok(PromptOutcome::End),
             "help" | "?" => return Ok(PromptOutcome::Show(prompt_text::help(score_log.plan()))),
             "missing" => return Ok(PromptOutcome::Show(prompt_text::pending(score_log))),
             "entries" => {
@@ -99,7 +99,7 @@ impl EntryPrompt {
                     self.taster.as_deref(),
                 )));
             }
-            "undo" => return Ok(self.undo()),
+            "undo" | "back" => return Ok(self.undo()),
             "skip" => return Ok(self.skip(score_log)),
             "enough" if self.partial.is_some() => return Ok(self.complete()),
             "enough" => return Ok(PromptOutcome::Show(vec!["no cup is half typed".to_owned()])),
@@ -120,7 +120,10 @@ impl EntryPrompt {
             "note" => match &mut self.partial {
                 Some(partial) => {
                     partial.note = Some(rest.to_owned());
-                    Ok(PromptOutcome::Show(Vec::new()))
+                    Ok(PromptOutcome::Show(vec![format!(
+                        "that goes with cup {}; a remark on the session is typed between two cups",
+                        partial.code
+                    )]))
                 }
                 None => Ok(PromptOutcome::Record(Intent::Note {
                     taster: self.taster.clone(),

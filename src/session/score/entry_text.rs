@@ -33,8 +33,8 @@ pub fn entry_words(plan: &Plan, entry: &Entry) -> String {
             format!("{}, instead of line {of}", answer_words(plan, answer))
         }
         Entry::Undo { of } => format!("line {of} taken back"),
-        Entry::Note { taster: Some(taster), text } => format!("note of {taster}: {text}"),
-        Entry::Note { taster: None, text } => format!("note: {text}"),
+        Entry::Note { taster: Some(taster), text } => format!("remark of {taster}: {text}"),
+        Entry::Note { taster: None, text } => format!("remark: {text}"),
         Entry::ExpectedOrder { of, order } if order.is_empty() => {
             format!("an expected order for {of}, shown after the reveal")
         }

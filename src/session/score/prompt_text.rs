@@ -10,9 +10,9 @@ use crate::session::score::score_log::answer_of;
 use crate::session::score::{Pending, PendingKind, ScoreLog};
 
 /// Words that can be typed, for naming the nearest to a slip.
-const WORDS: [&str; 11] = [
-    "correct", "end", "enough", "entries", "help", "missing", "note", "skip", "taster", "tray",
-    "undo",
+const WORDS: [&str; 13] = [
+    "back", "correct", "end", "enough", "entries", "help", "leave", "missing", "note", "skip",
+    "taster", "tray", "undo",
 ];
 
 /// Our choice: two slips of the finger still mean the same word.
@@ -50,11 +50,12 @@ pub(crate) fn help(plan: &Plan) -> Vec<String> {
         answer.as_str(),
         jump,
         correct,
-        "undo: the last entry is taken back; it is kept, marked",
+        "undo or back: the last entry is taken back; it is kept, marked",
         "skip: the next one first; enough: a cup is written without what it lacks",
         "ann: that taster goes on; ann 317 …: an answer of ann",
-        "note …: a remark on the session; `;` before a note that begins with a number",
-        "missing, entries: whose answers are missing; what was entered; end: leave, and go on another time",
+        "note …: a note on the cup that is half typed, else a remark on the session",
+        "; …: a note on the cup, where it begins with a number",
+        "missing, entries: whose answers are missing; what was entered; end or leave: go on another time",
     ]
     .iter()
     .map(|line| format!("  {line}"))
@@ -113,7 +114,9 @@ pub(crate) fn asks(prompt: &EntryPrompt, score_log: &ScoreLog) -> Vec<String> {
         }];
     }
     if score_log.missing_answers() == 0 {
-        return vec!["no answer is missing: `end`, and `session reveal` opens the key".to_owned()];
+        return vec![
+            "no answer is missing: `end`, and `session reveal NAME` opens the key".to_owned(),
+        ];
     }
     let Some(taster) = &prompt.taster else {
         let missing_answers = score_log.progress();

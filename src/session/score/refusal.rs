@@ -135,6 +135,16 @@ pub enum Refusal {
         /// The number.
         of: u64,
     },
+    /// A correction of what somebody else said.
+    #[error("line {of} is {owner}'s, not {taster}'s")]
+    AnothersLine {
+        /// The number.
+        of: u64,
+        /// Whose answer it is.
+        owner: String,
+        /// Who is named with the correction.
+        taster: String,
+    },
     /// A correction about something else.
     #[error("line {of} is about {was}, and the correction is about {is}")]
     OtherSubject {
@@ -291,8 +301,15 @@ impl Refusal {
                 "`session progress NAME --entries` lists the lines; name one that stands".to_owned()
             }
             Refusal::OtherSubject { of, .. } => {
-                format!("take line {of} back and enter the other answer afresh")
+                format!(
+                    "`session progress NAME --entries` lists the lines: name the one that this \
+                     corrects, or enter it without a line where it is new; line {of} stays as it is"
+                )
             }
+            Refusal::AnothersLine { owner, taster, .. } => format!(
+                "`session progress NAME --entries` lists the lines: name one of {taster}'s, or correct \
+                 this one under the name of {owner}; nothing was changed"
+            ),
             Refusal::WouldStandTwice { stands, .. } => format!("take line {stands} back first"),
             Refusal::NothingUnderneath => "only a tasting alone turns cups over".to_owned(),
             Refusal::StickerOfAnotherTray { tray, .. } => format!(

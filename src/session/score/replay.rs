@@ -10,7 +10,7 @@ use crate::session::score::{Line, LineError};
 
 /// Why a log cannot be read back.
 #[derive(Debug, Clone, PartialEq, Error)]
-#[error("line {line} of the score log: {reason}; restore the log from a copy")]
+#[error("line {line} of the score log: {reason}")]
 pub struct ReplayError {
     /// Number of the line, from 1.
     pub line: usize,

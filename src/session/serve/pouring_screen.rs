@@ -73,17 +73,19 @@ impl PouringSheet {
     fn fills(&self) -> Vec<String> {
         let mut fills: Vec<(String, Vec<String>)> = Vec::new();
         for bottle in self.bottles.iter().filter(|bottle| !bottle.fill.is_empty()) {
-            let water = |line: &FillLine| {
-                if line.up_to_the_mark {
-                    format!("{}, up to {} L", line.water, litres(bottle.l_with_spare))
-                } else {
-                    format!("{} mL {}", fixed(line.ml, 0), line.water)
-                }
-            };
-            let fill = bottle.fill.iter().map(water).collect::<Vec<_>>().join(" and ");
+            let (last, measured): (Vec<&FillLine>, Vec<&FillLine>) =
+                bottle.fill.iter().partition(|line| line.up_to_the_mark);
+            let measured = measured.iter().map(|l| format!("{} mL {}", fixed(l.ml, 0), l.water));
+            let mut fill = measured.collect::<Vec<_>>().join(" and ");
+            for line in last {
+                let then = if fill.is_empty() { "" } else { ", then " };
+                let up_to = litres(bottle.l_with_spare);
+                fill.push_str(&format!("{then}{}, up to {up_to} L", line.water));
+            }
+            // A narrow table has no room for names: they stand here.
             match fills.iter_mut().find(|(same, _)| *same == fill) {
-                Some((_, bottles)) => bottles.push(in_short_named(bottle)),
-                None => fills.push((fill, vec![in_short_named(bottle)])),
+                Some((_, bottles)) => bottles.push(named(bottle)),
+                None => fills.push((fill, vec![named(bottle)])),
             }
         }
         let line =

@@ -126,9 +126,8 @@ impl<'a> SessionProgress<'a> {
         let name = &self.session;
         page.say(match (self.revealed, self.missing_answers) {
             (true, _) => format!("{name}: revealed, the scores are closed"),
-            (_, 0) => {
-                format!("{name}: complete, no answer is missing; `session reveal` opens the key")
-            }
+            // Which command opens the key stands at the end.
+            (_, 0) => format!("{name}: complete, no answer is missing; the reveal opens the key"),
             (_, 1) => format!("{name}: 1 answer is missing"),
             (_, n) => format!("{name}: {n} answers are missing"),
         });
