@@ -89,8 +89,6 @@ impl AlternativesReport {
     /// any size, each by itself.
     #[must_use]
     pub fn any_size(self, order: &Order, place: usize) -> Self {
-        let asked = Asked::of(order, place);
-        let not_counted = asked.into_iter().map(|asked| asked.words(order, place)).collect();
-        Self { not_counted, ..self }
+        Self { not_counted: Asked::all_in_words(order, place), ..self }
     }
 }

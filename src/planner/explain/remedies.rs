@@ -51,7 +51,8 @@ impl Question<'_> {
         let candidate = |salt: &Salt| {
             let same = |s: &&Stock| s.recipe().salt.formula.same_but_for_water(&salt.formula);
             let on_shelf = stocks.iter().filter(same).map(|s| s.meq_per_ml().value());
-            let on_shelf = on_shelf.fold(None, |most: Option<f64>, s| Some(most.map_or(s, |m| m.max(s))));
+            let on_shelf =
+                on_shelf.fold(None, |most: Option<f64>, s| Some(most.map_or(s, |m| m.max(s))));
             if on_shelf.is_some() && !is_limited {
                 return None;
             }

@@ -135,8 +135,7 @@ pub fn why(
         .map(|goal| question.nearest(goal))
         .collect::<Result<Vec<_>, _>>()?;
     let charges = question.charges();
-    let candidates =
-        if out_of_reach { question.candidates(stocks, catalogue) } else { Vec::new() };
+    let candidates = if out_of_reach { question.candidates(stocks, catalogue) } else { Vec::new() };
     let remedies =
         if out_of_reach { question.remedies(&candidates, price_per_g)? } else { Vec::new() };
     let shifts = if out_of_reach {
