@@ -7,10 +7,10 @@ use crate::flight::{Flight, Goal, Order, Target};
 use crate::mix::kept_out::{Asked, KeptOut};
 use crate::mix::reach_report::ReachReport;
 use crate::planner::Plan;
-use crate::planner::explain::trial_stock::STRONGEST_G_PER_KG;
 use crate::planner::explain::why::{Moved, Preferred};
 use crate::planner::explain::{Hints, Why};
 use crate::quantities::show;
+use crate::stock::trial_stock::STRONGEST_G_PER_KG;
 use crate::water::Measure;
 
 /// The answer for one target.

@@ -50,8 +50,8 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     }
     let left_out = left_out(report);
     if !left_out.is_empty() {
-        let made = if asked.is_some() { "As the flight is made: " } else { "" };
-        screen.push(&wrapped(&format!("{made}{left_out}"), 0));
+        let made = asked.as_ref().map(|_| "As the flight is made, ");
+        screen.push(&wrapped(&behind(made, &left_out), 0));
     }
     screen.push("\n");
     // What the flight leaves out is the reason, and it stands above.
@@ -61,8 +61,8 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
             && report.reach.iter().any(|reach| reach.at_limit.iter().any(|l| l.limit == "stocks"));
         let reason = report.reason.map(|reason| reason_words(reason, is_strength, &report.charges));
         if let Some(reason) = reason.filter(|words| !words.is_empty()) {
-            let any = if asked.is_some() { "In doses of any size: " } else { "" };
-            screen.push(&wrapped(&format!("{any}{reason}"), 0));
+            let any = asked.as_ref().map(|_| "In doses of any size ");
+            screen.push(&wrapped(&behind(any, &reason), 0));
         }
         screen.push("\n");
     }
@@ -125,6 +125,17 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
         screen.push(&format!("  and {more} more (all of them with --json)\n"));
     }
     screen.end()
+}
+
+/// A sentence behind words that it begins with, if any.
+fn behind(words: Option<&str>, sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    match (words, letters.next()) {
+        (Some(words), Some(first)) => {
+            format!("{words}{}{}", first.to_lowercase(), letters.as_str())
+        }
+        _ => sentence.to_owned(),
+    }
 }
 
 /// What leaving out a goal of the conflict does to the whole target.
@@ -260,7 +271,7 @@ fn moved(line: Option<MovedLine>) -> String {
         parts.push(format!("{} mL/L", signed(line.ml_per_l)));
     }
     let small =
-        |v: f64| format!("{}{}", if v < 0.0 { "-" } else { "+" }, show::three_figures(v.abs()));
+        |v: f64| format!("{}{}", if v < 0.0 { "-" } else { "+" }, show::four_figures(v.abs()));
     let preferred = [
         (line.cost_per_l, "cost per litre"),
         (line.sodium_mg_per_l, "mg/L sodium"),

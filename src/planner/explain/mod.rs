@@ -26,7 +26,6 @@ pub mod out_of_reach;
 pub mod reach_region;
 pub mod reason;
 pub mod remedies;
-pub mod trial_stock;
 pub mod why;
 
 pub use alternatives::alternatives;

@@ -1,10 +1,10 @@
 //! Salts that would bring a target into reach, each put on the shelf and the water planned again.
 
-use crate::planner::explain::trial_stock::{grams_per_meq, trial_stocks};
 use crate::planner::explain::why::{Question, all_kept};
 use crate::planner::lp::program;
 use crate::planner::lp::stages::{Planner, Priorities, SolveError};
 use crate::planner::plan;
+use crate::stock::trial_stock::{grams_per_meq, trial_stocks};
 use crate::stock::{Catalogue, Salt, Stock};
 
 /// Salts that reach the target together with the shelf.
@@ -44,8 +44,7 @@ impl Candidate {
 }
 
 impl Question<'_> {
-    /// What may be put on the shelf: salts that are not on it and, where the volume of stocks is limited,
-    /// stronger stocks of those that are.
+    /// What may be put on the shelf: salts that are not on it, and stronger stocks of those that are.
     pub(super) fn candidates(&self, stocks: &[Stock], catalogue: &Catalogue) -> Vec<Candidate> {
         let is_limited = self.pourable.limits.stocks_ml_per_l.is_finite();
         let candidate = |salt: &Salt| {
@@ -53,9 +52,6 @@ impl Question<'_> {
             let on_shelf = stocks.iter().filter(same).map(|s| s.meq_per_ml().value());
             let on_shelf =
                 on_shelf.fold(None, |most: Option<f64>, s| Some(most.map_or(s, |m| m.max(s))));
-            if on_shelf.is_some() && !is_limited {
-                return None;
-            }
             let mut strengths = trial_stocks(salt, is_limited);
             strengths.retain(|s| on_shelf.is_none_or(|known| s.meq_per_ml().value() > known));
             (!strengths.is_empty()).then_some(Candidate { strengths })

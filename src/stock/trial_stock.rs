@@ -19,7 +19,7 @@ const BOTTLE: f64 = 1000.0;
 
 /// The strengths that a salt is tried at, the usual one first; the strongest where the volume of stocks is
 /// limited. Empty where nothing is known of such a solution.
-pub(super) fn trial_stocks(salt: &Salt, volume_is_limited: bool) -> Vec<Stock> {
+pub(crate) fn trial_stocks(salt: &Salt, volume_is_limited: bool) -> Vec<Stock> {
     let dissolves = solubility::strongest_of(salt, Celsius::new(ROOM_C));
     let most = dissolves.map_or(STRONGEST_G_PER_KG, |g_per_kg| g_per_kg.min(STRONGEST_G_PER_KG));
     let g_per_l = USUAL_MEQ_PER_ML * BOTTLE * grams_per_meq(salt);
@@ -59,6 +59,6 @@ fn stock_of(salt: &Salt, making: Making) -> Option<Stock> {
 }
 
 /// Grams of a salt in a milliequivalent of it.
-pub(super) fn grams_per_meq(salt: &Salt) -> f64 {
+pub(crate) fn grams_per_meq(salt: &Salt) -> f64 {
     salt.formula.molar_mass().value() / salt.equivalents_per_mole() / 1000.0
 }
