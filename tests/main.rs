@@ -86,6 +86,7 @@ mod plan_verdicts;
 mod plus_minus;
 mod prepared_session;
 mod proposed_commands;
+mod reasons_as_made;
 mod records_by_day;
 mod repeated_readings;
 mod reverse_recipes;

@@ -1,13 +1,15 @@
 //! Why a water of a flight is out of reach or which goals bind, and what other recipes it has.
 
-use crate::app::flight_verdict::kept_out;
-use crate::app::mistakes::internal;
+use crate::app::flight_verdict::{as_made, kept_out};
+use crate::app::mistakes::unplanned;
 use crate::app::planned_flight::{allowed_stocks, in_flight, named_target};
 use crate::bench::Bench;
 use crate::files::{Diagnostic, Mistakes};
 use crate::flight::{Flight, Order, Target};
 use crate::mix::{AlternativesReport, WhyReport};
+use crate::planner::PlanError;
 use crate::planner::explain::{alternatives, why};
+use crate::planner::lp::stages::SolveError;
 use crate::stock::{Catalogue, Salt, Stock};
 
 /// Why a target is out of reach, or which of its goals bind. The target is named as in [`in_flight`].
@@ -40,10 +42,25 @@ pub fn why_target(
     let salts = Catalogue::new(bench.salts.iter().filter(|s| !left_out(s)).cloned().collect());
     // The bench does not know prices of salts that are not on it.
     let no_price = |_: &Salt| None;
-    let found = why(&flight, &allowed, &target, &salts, &no_price);
-    let found = found.map_err(|error| internal(&error))?;
-    let report = WhyReport::new(&flight, &target, &found);
-    let kept = kept_out((&flight, &stocks), &order, place, report.reached)?;
+    let found = match why(&flight, &allowed, &target, &salts, &no_price) {
+        Err(error @ SolveError::StocksAlone) => {
+            let reason = format!(
+                "{error}; a limit on all stocks together, `limits: (stocks: \"…\")` in the flight, \
+                 gives it one"
+            );
+            return Ok(WhyReport::without_answer(&flight, &target, reason));
+        }
+        found => {
+            found.map_err(|source| unplanned(&PlanError { target: target.name.clone(), source }))?
+        }
+    };
+    let mut report = WhyReport::new(&flight, &target, &found).any_size(&order, place);
+    let is_possible = report.reached;
+    if !is_possible && !report.not_counted.is_empty() {
+        let made = as_made(&found, (&flight, &stocks), &order, place);
+        report = report.as_made(&flight, &target, &made);
+    }
+    let kept = kept_out((&flight, &stocks), &order, place, is_possible)?;
     Ok(match kept {
         Some((kept, plan)) => report.kept_out(kept, plan.as_ref()),
         None => report,
@@ -62,7 +79,13 @@ pub fn alternatives_of(
 ) -> Result<AlternativesReport, Mistakes> {
     let Stated { flight, stocks, order, place, target } = Stated::of(bench, flight, target)?;
     let allowed = allowed_stocks(&flight, &target, &stocks, &order);
-    let plans = alternatives(&flight, &allowed, &target, most).map_err(|error| internal(&error))?;
+    let plans = match alternatives(&flight, &allowed, &target, most) {
+        // No litre of base water is left, whatever is poured: `why` says so.
+        Err(SolveError::StocksAlone) => Vec::new(),
+        plans => {
+            plans.map_err(|source| unplanned(&PlanError { target: target.name.clone(), source }))?
+        }
+    };
     let kept = kept_out((&flight, &stocks), &order, place, !plans.is_empty())?;
     let report = AlternativesReport::new(&flight, &target, &allowed, &plans);
     Ok(match kept {

@@ -6,6 +6,7 @@ use crate::bench::session_folder::SessionFolder;
 use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::flight::{Flight, Order, StockSet, Target};
+use crate::mix::kept_out::Asked;
 use crate::mix::one_style::differences;
 use crate::mix::reach_report::{ReachReport, unanswered};
 use crate::mix::why_report::conflict_words;
@@ -101,7 +102,9 @@ pub fn plan_flight_of(
         water.reached_without_limits = conflict.is_empty();
         water.conflict = conflict_words(target, &conflict);
         let hints = explainer.hints(target).map_err(|e| internal(&e))?;
-        water.reach = ReachReport::new(flight.limits, &hints);
+        let is_more_asked = !Asked::of(&order, n).is_empty();
+        let reach = ReachReport::new(flight.limits, &hints);
+        water.reach = reach.map(|reach| reach.any_size(is_more_asked));
     }
     if let Some(water) = likeness {
         report.note_likeness(&water);

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::chemistry::KeyedAmounts;
-use crate::flight::{Convention, Flight, Order, Target};
+use crate::flight::{Flight, Order, Target};
 use crate::mix::kept_out::{Asked, KeptOut};
 use crate::planner::Plan;
 use crate::stock::Stock;
@@ -54,10 +54,7 @@ impl AlternativesReport {
     #[must_use]
     pub fn new(flight: &Flight, target: &Target, stocks: &[Stock], plans: &[Plan]) -> Self {
         let recipe = |plan: &Plan| {
-            let per = match flight.convention {
-                Convention::MadeUpToALitre => 1.0,
-                Convention::AddedToALitre => plan.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE),
-            };
+            let per = plan.litres_counted(flight.convention);
             let doses: Vec<RecipeDose> = crate::planner::explain::alternatives::used(plan)
                 .into_iter()
                 .filter_map(|j| {
@@ -69,7 +66,7 @@ impl AlternativesReport {
                 ml_per_l: doses.iter().map(|d| d.ml_per_l).sum(),
                 doses,
                 mg_per_l: KeyedAmounts::mg_per_l(&plan.water),
-                misses: plan.stages.inside,
+                misses: plan.misses_inside(target),
             }
         };
         Self {
@@ -92,8 +89,6 @@ impl AlternativesReport {
     /// any size, each by itself.
     #[must_use]
     pub fn any_size(self, order: &Order, place: usize) -> Self {
-        let asked = Asked::of(order, place);
-        let not_counted = asked.into_iter().map(|asked| asked.words(order, place)).collect();
-        Self { not_counted, ..self }
+        Self { not_counted: Asked::all_in_words(order, place), ..self }
     }
 }

@@ -1,6 +1,7 @@
 //! Other recipes for the same water, as text.
 
 use crate::mix::AlternativesReport;
+use crate::mix::kept_out::any_size;
 use crate::quantities::show;
 use crate::text::cautions;
 use crate::text::table::{Side, table, text as table_text, wrapped};
@@ -42,9 +43,8 @@ pub fn text(report: &AlternativesReport) -> String {
         0,
     );
     out.push('\n');
-    if !report.not_counted.is_empty() {
-        let asked = report.not_counted.join(", and not ");
-        out.push_str(&wrapped(&format!("In doses of any size: not with {asked}."), 0));
+    if let Some(words) = any_size(&report.not_counted) {
+        out.push_str(&wrapped(&words, 0));
         out.push('\n');
     }
     let mut heads = vec![("mg/L", Side::Left)];

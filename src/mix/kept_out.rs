@@ -56,6 +56,12 @@ impl Asked {
         asked.into_iter().filter(|(_, is)| *is).map(|(asked, _)| asked).collect()
     }
 
+    /// The same in words.
+    #[must_use]
+    pub fn all_in_words(order: &Order, place: usize) -> Vec<String> {
+        Self::of(order, place).into_iter().map(|asked| asked.words(order, place)).collect()
+    }
+
     /// The order without it.
     #[must_use]
     pub fn taken_from(self, order: &Order, place: usize) -> Order {
@@ -129,6 +135,12 @@ impl Asked {
             },
         }
     }
+}
+
+/// Says of an answer in doses of any size what the flight asks as well; nothing where it asks nothing.
+pub(crate) fn any_size(not_counted: &[String]) -> Option<String> {
+    let asked = not_counted.join(", and not ");
+    (!asked.is_empty()).then(|| format!("In doses of any size: not with {asked}."))
 }
 
 impl KeptOut {

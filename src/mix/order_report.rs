@@ -342,7 +342,7 @@ fn stepped(
             }
         })
         .collect();
-    let all = |plan: &Plan| [plan.stages.beyond, plan.stages.inside];
+    let all = |plan: &Plan| [plan.stages.beyond, plan.misses_inside(target)];
     SteppedWater {
         number,
         target: target.name.clone(),

@@ -21,6 +21,9 @@ pub struct ReachReport {
     pub without_limits_dissolved_solids_mg_per_l: Option<f64>,
     /// Whether distilled water among the base waters would reach it, within the limits.
     pub distilled_reaches: bool,
+    /// Whether it was tried in doses of any size, though the flight asks for others.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub in_doses_of_any_size: bool,
 }
 
 /// A limit that holds a water.
@@ -67,7 +70,14 @@ impl ReachReport {
             without_limits_stocks_ml_per_l: free.map(|f| f.stocks_ml_per_l),
             without_limits_dissolved_solids_mg_per_l: free.map(|f| f.dissolved_solids_mg_per_l),
             distilled_reaches: hints.distilled,
+            in_doses_of_any_size: false,
         })
+    }
+
+    /// Says that it was tried in doses of any size, where `asked` tells that the flight asks for others.
+    #[must_use]
+    pub fn any_size(self, asked: bool) -> Self {
+        Self { in_doses_of_any_size: asked, ..self }
     }
 
     /// What a person should know and can do, a sentence each.
@@ -109,6 +119,11 @@ impl ReachReport {
                  which was tried"
                     .to_owned(),
             );
+        }
+        if self.in_doses_of_any_size {
+            for sentence in &mut sentences {
+                sentence.insert_str(0, "in doses of any size: ");
+            }
         }
         sentences
     }

@@ -3,13 +3,15 @@
 use serde::Serialize;
 
 use crate::chemistry::KeyedAmounts;
-use crate::flight::{Flight, Goal, Target};
-use crate::mix::kept_out::KeptOut;
+use crate::flight::{Flight, Goal, Order, Target};
+use crate::mix::kept_out::{Asked, KeptOut};
 use crate::mix::reach_report::ReachReport;
 use crate::planner::Plan;
-use crate::planner::explain::Why;
-use crate::planner::explain::why::Moved;
+use crate::planner::explain::why::{Moved, Preferred};
+use crate::planner::explain::{Hints, Why};
 use crate::quantities::show;
+use crate::stock::trial_stock::STRONGEST_G_PER_KG;
+use crate::water::Measure;
 
 /// The answer for one target.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -41,8 +43,31 @@ pub struct WhyReport {
     /// What the flight asks that keeps a water out which would be in reach.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub kept_out: Option<KeptOut>,
-    /// What the nearest (or best) water holds, mg/L.
-    pub mg_per_l: KeyedAmounts,
+    /// Why it has no answer at all, which no other line then says anything of.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub no_answer: Option<String>,
+    /// What the flight asks as well, in words. Costs, conflicts and nearest values are in doses of any size;
+    /// what is said to bring the water into reach was tried with all of this.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_counted: Vec<String>,
+    /// Where the volume of stocks is limited, the strongest stock that a salt was tried as, g/kg, of those
+    /// of which so much dissolves.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub strongest_tried_g_per_kg: Option<f64>,
+    /// What the nearest (or best) water holds, mg/L; nothing where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mg_per_l: Option<KeyedAmounts>,
+}
+
+/// What of an answer in doses of any size holds with all that a flight asks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AsMade {
+    /// Goals of which each, left out alone, brings all others into reach.
+    pub enough_to_leave_out: Vec<usize>,
+    /// What limits and base waters have to do with it.
+    pub hints: Hints,
+    /// Of each remedy whether it reaches the target.
+    pub remedies: Vec<bool>,
 }
 
 /// How near one goal gets.
@@ -98,6 +123,8 @@ pub struct RemedyLine {
     pub salts: Vec<RemedySalt>,
     /// Price of the salts in a litre, where it is known.
     pub price_per_l: Option<f64>,
+    /// Whether it was tried with all that the flight asks, and not only in doses of any size.
+    pub as_the_flight_is_made: bool,
 }
 
 /// One salt of a remedy.
@@ -109,6 +136,8 @@ pub struct RemedySalt {
     pub formula: String,
     /// Grams of the salt in a litre of water, at least.
     pub g_per_l: f64,
+    /// Strength of the stock that it was tried as, g/kg.
+    pub stock_g_per_kg: f64,
     /// Whether it dissolves only under carbon dioxide.
     pub needs_carbonation: bool,
 }
@@ -137,18 +166,38 @@ pub struct MovedLine {
     pub reached: bool,
     /// Change of the weighted misses, in units of tolerance.
     pub misses: f64,
-    /// Change of all stocks, mL/L.
+    /// Change of all stocks, mL per litre in the convention of the flight.
     pub ml_per_l: f64,
+    /// Change of the cost of a litre, where the flight prefers little cost: salts, base waters, and the water
+    /// in the stocks as if it were the dearest of these.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cost_per_l: Option<f64>,
+    /// Change of sodium, where the flight prefers little of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sodium_mg_per_l: Option<f64>,
+    /// Change of the number of stocks, where the flight prefers few.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stocks: Option<f64>,
 }
 
 impl From<Moved> for MovedLine {
     fn from(m: Moved) -> Self {
-        Self { reached: m.reached, misses: m.misses, ml_per_l: m.ml_per_l }
+        let (mut cost_per_l, mut sodium_mg_per_l, mut stocks) = (None, None, None);
+        match m.preferred {
+            Some(Preferred::Cost(v)) => cost_per_l = Some(v),
+            Some(Preferred::Sodium(v)) => {
+                sodium_mg_per_l = Some(v / Measure::Sodium.native_per_usual_unit());
+            }
+            Some(Preferred::Stocks(v)) => stocks = Some(v),
+            None => {}
+        }
+        let (reached, misses, ml_per_l) = (m.reached, m.misses, m.ml_per_l);
+        Self { reached, misses, ml_per_l, cost_per_l, sodium_mg_per_l, stocks }
     }
 }
 
-/// Our choice: a change of stock or misses below this is rounding.
-const NO_CHANGE: f64 = 1e-6;
+/// Our choice: a change of stock, misses or what is preferred below this is rounding.
+pub(crate) const NO_CHANGE: f64 = 1e-6;
 
 impl WhyReport {
     /// Reports an answer.
@@ -193,21 +242,75 @@ impl WhyReport {
                     salts: r
                         .salts
                         .iter()
-                        .map(|(salt, grams)| RemedySalt {
+                        .zip(&r.stocks)
+                        .map(|((salt, grams), stock)| RemedySalt {
                             name: salt.name.clone(),
                             formula: salt.formula.to_string(),
                             g_per_l: *grams,
+                            stock_g_per_kg: stock.g_per_kg(),
                             needs_carbonation: salt.carbonation_mol_co2 > 0.0,
                         })
                         .collect(),
                     price_per_l: r.price_per_l,
+                    as_the_flight_is_made: true,
                 })
                 .collect(),
             shifts: goals().zip(&why.shifts).map(|(g, s)| shift_line(g, *s)).collect(),
             reach: ReachReport::new(flight.limits, &why.hints),
             kept_out: None,
-            mg_per_l: KeyedAmounts::mg_per_l(&why.plan.water),
+            no_answer: None,
+            not_counted: Vec::new(),
+            strongest_tried_g_per_kg: (!why.plan.reached()
+                && flight.limits.stocks_ml_per_l.is_finite())
+            .then_some(STRONGEST_G_PER_KG),
+            mg_per_l: Some(KeyedAmounts::mg_per_l(&why.plan.water)),
         }
+    }
+
+    /// Of a target that has no answer at all.
+    #[must_use]
+    pub fn without_answer(flight: &Flight, target: &Target, reason: String) -> Self {
+        Self {
+            flight: flight.title.clone(),
+            target: target.name.clone(),
+            reached: false,
+            conflict: Vec::new(),
+            enough_to_leave_out: Vec::new(),
+            nearest: Vec::new(),
+            charges: ChargeLine {
+                cations_least_meq_per_l: 0.0,
+                cations_most_meq_per_l: None,
+                anions_least_meq_per_l: 0.0,
+                anions_most_meq_per_l: None,
+                can_cancel: true,
+            },
+            reason: None,
+            remedies: Vec::new(),
+            shifts: Vec::new(),
+            reach: None,
+            kept_out: None,
+            no_answer: Some(reason),
+            not_counted: Vec::new(),
+            strongest_tried_g_per_kg: None,
+            mg_per_l: None,
+        }
+    }
+
+    /// Says what the flight asks of the water at this place beyond its goals.
+    #[must_use]
+    pub fn any_size(self, order: &Order, place: usize) -> Self {
+        Self { not_counted: Asked::all_in_words(order, place), ..self }
+    }
+
+    /// Leaves of what would bring the target into reach what does with all that the flight asks.
+    #[must_use]
+    pub fn as_made(mut self, flight: &Flight, target: &Target, made: &AsMade) -> Self {
+        self.enough_to_leave_out = conflict_words(target, &made.enough_to_leave_out);
+        self.reach = ReachReport::new(flight.limits, &made.hints);
+        for (line, reaches) in self.remedies.iter_mut().zip(&made.remedies) {
+            line.as_the_flight_is_made = *reaches;
+        }
+        self
     }
 
     /// The same of a water that its flight keeps out of reach; `plan` is that of the flight.
@@ -217,7 +320,7 @@ impl WhyReport {
         self.shifts.clear();
         self.kept_out = Some(kept);
         if let Some(plan) = plan {
-            self.mg_per_l = KeyedAmounts::mg_per_l(&plan.water);
+            self.mg_per_l = Some(KeyedAmounts::mg_per_l(&plan.water));
         }
         self
     }
@@ -225,7 +328,10 @@ impl WhyReport {
 
 fn shift_line(goal: &Goal, shift: crate::planner::explain::why::Shift) -> ShiftLine {
     let changes = |m: Option<Moved>| {
-        m.is_some_and(|m| m.misses.abs() > NO_CHANGE || m.ml_per_l.abs() > NO_CHANGE)
+        m.is_some_and(|m| {
+            let preferred = m.preferred.map_or(0.0, Preferred::amount);
+            [m.misses, m.ml_per_l, preferred].iter().any(|by| by.abs() > NO_CHANGE)
+        })
     };
     ShiftLine {
         measure: goal.subject.key(),
@@ -251,12 +357,13 @@ impl RemedySalt {
     /// The salt with its grams, as one reads it aloud.
     #[must_use]
     pub fn words(&self) -> String {
-        let gas = if self.needs_carbonation { ", dissolved under carbon dioxide" } else { "" };
+        let gas = if self.needs_carbonation { " under carbon dioxide" } else { "" };
         format!(
-            "{} ({}), {} mg/L{gas}",
+            "{} ({}), {} mg/L, stock {} g/kg{gas}",
             self.name,
             self.formula,
-            show::three_figures(1000.0 * self.g_per_l)
+            show::three_figures(1000.0 * self.g_per_l),
+            show::three_figures(self.stock_g_per_kg)
         )
     }
 }

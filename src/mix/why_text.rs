@@ -1,8 +1,11 @@
 //! Why a water cannot be made, or which goals bind, as text.
 
 use crate::mix::WhyReport;
+use crate::mix::kept_out::any_size;
 use crate::mix::reach_report::ReachReport;
-use crate::mix::why_report::{ChargeLine, MovedLine, ReasonLine, RemedySalt};
+use crate::mix::why_report::{
+    ChargeLine, MovedLine, NO_CHANGE, ReasonLine, RemedyLine, RemedySalt,
+};
 use crate::quantities::show;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
@@ -19,11 +22,21 @@ pub fn text(report: &WhyReport, extent: Extent) -> String {
 fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     let mut screen = Screen::new(extent);
     screen.push(&format!("{}: out of reach\n\n", report.target));
+    if let Some(reason) = &report.no_answer {
+        screen.push(&wrapped(&format!("It has no answer: {reason}."), 0));
+        return screen.end();
+    }
     if let Some(kept) = &report.kept_out {
         screen.push(&wrapped(&kept.sentence(), 0));
         if kept.goals_are_possible() {
             return screen.end();
         }
+        screen.push("\n");
+    }
+    let asked = any_size(&report.not_counted);
+    if let Some(words) = &asked {
+        let tried = "What would bring it into reach was tried with these as well.";
+        screen.push(&wrapped(&format!("{words} {tried}"), 0));
         screen.push("\n");
     }
     screen.push(match report.conflict.len() {
@@ -37,15 +50,19 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     }
     let left_out = left_out(report);
     if !left_out.is_empty() {
-        screen.push(&wrapped(&left_out, 0));
+        let made = asked.as_ref().map(|_| "As the flight is made, ");
+        screen.push(&wrapped(&behind(made, &left_out), 0));
     }
     screen.push("\n");
     // What the flight leaves out is the reason, and it stands above.
     if report.kept_out.is_none() || !report.charges.can_cancel {
         screen.push(&wrapped(&charges(&report.charges), 0));
-        let reason = report.reason.map(|reason| reason_words(reason, &report.charges));
+        let is_strength = report.strongest_tried_g_per_kg.is_some()
+            && report.reach.iter().any(|reach| reach.at_limit.iter().any(|l| l.limit == "stocks"));
+        let reason = report.reason.map(|reason| reason_words(reason, is_strength, &report.charges));
         if let Some(reason) = reason.filter(|words| !words.is_empty()) {
-            screen.push(&wrapped(&reason, 0));
+            let any = asked.as_ref().map(|_| "In doses of any size ");
+            screen.push(&wrapped(&behind(any, &reason), 0));
         }
         screen.push("\n");
     }
@@ -78,23 +95,47 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     }
     screen.rest(&format!("{}\n", table_text(&rows)));
     if report.remedies.is_empty() {
-        screen.push(&wrapped(
-            "No salt of the catalogue, and no two of them, would reach it: each was tried.",
-            0,
-        ));
+        let strength = report.strongest_tried_g_per_kg.map_or(String::new(), |most| {
+            format!(", as strong as it dissolves and at most {} g/kg", show::plain(most))
+        });
+        let none = "No salt of the catalogue, and no two of them, would reach it: each was tried";
+        screen.push(&wrapped(&format!("{none}{strength}."), 0));
         return screen.end();
     }
-    screen.push("Added to the stocks, each of these would reach it (each was tried):\n");
-    for remedy in report.remedies.iter().take(REMEDIES) {
+    let made: Vec<&RemedyLine> =
+        report.remedies.iter().filter(|remedy| remedy.as_the_flight_is_made).collect();
+    let shown = if made.is_empty() { report.remedies.iter().collect() } else { made };
+    screen.push(&wrapped(
+        match shown.first() {
+            Some(first) if !first.as_the_flight_is_made => {
+                "Added to the stocks, each of these would reach it in doses of any size; none was \
+                 found to do so as the flight is made:"
+            }
+            _ => "Added to the stocks, each of these would reach it (each was tried):",
+        },
+        0,
+    ));
+    for remedy in shown.iter().take(REMEDIES) {
         let salts: Vec<String> = remedy.salts.iter().map(RemedySalt::words).collect();
         let price = remedy.price_per_l.map(|p| format!("; {} per litre", show::four_figures(p)));
         screen
             .push(&wrapped(&format!("  {}{}", salts.join(" and "), price.unwrap_or_default()), 4));
     }
-    if let Some(more) = report.remedies.len().checked_sub(REMEDIES).filter(|n| *n > 0) {
+    if let Some(more) = shown.len().checked_sub(REMEDIES).filter(|n| *n > 0) {
         screen.push(&format!("  and {more} more (all of them with --json)\n"));
     }
     screen.end()
+}
+
+/// A sentence behind words that it begins with, if any.
+fn behind(words: Option<&str>, sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    match (words, letters.next()) {
+        (Some(words), Some(first)) => {
+            format!("{words}{}{}", first.to_lowercase(), letters.as_str())
+        }
+        _ => sentence.to_owned(),
+    }
 }
 
 /// What leaving out a goal of the conflict does to the whole target.
@@ -122,11 +163,15 @@ fn left_out(report: &WhyReport) -> String {
 }
 
 /// What is proved to be the reason; nothing where nothing is.
-fn reason_words(reason: ReasonLine, charges: &ChargeLine) -> String {
+fn reason_words(reason: ReasonLine, is_strength: bool, charges: &ChargeLine) -> String {
     let ReasonLine { limits, base_water, salts, goals_exclude_each_other } = reason;
     let said = match (salts, base_water, limits) {
         (true, false, false) => {
             "The reason is the salts on the shelf: each brings its cation and its anion together."
+        }
+        (true, _, _) if is_strength => {
+            "The stocks on the shelf are one reason: with other salts of the catalogue, or stronger \
+             stocks, it is in reach."
         }
         (true, _, _) => {
             "The salts on the shelf are one reason: with others of the catalogue it is in reach."
@@ -215,6 +260,9 @@ fn in_reach(report: &WhyReport) -> String {
         )
     };
     out.push_str(&wrapped(&words, 0));
+    if let Some(words) = any_size(&report.not_counted) {
+        out.push_str(&wrapped(&words, 0));
+    }
     out
 }
 
@@ -229,6 +277,16 @@ fn moved(line: Option<MovedLine>) -> String {
     }
     if line.ml_per_l.abs() > SHOWN {
         parts.push(format!("{} mL/L", signed(line.ml_per_l)));
+    }
+    let small =
+        |v: f64| format!("{}{}", if v < 0.0 { "-" } else { "+" }, show::four_figures(v.abs()));
+    let preferred = [
+        (line.cost_per_l, "cost per litre"),
+        (line.sodium_mg_per_l, "mg/L sodium"),
+        (line.stocks, "in the number of stocks"),
+    ];
+    for (by, what) in preferred {
+        parts.extend(by.filter(|v| v.abs() > NO_CHANGE).map(|v| format!("{} {what}", small(v))));
     }
     if line.misses.abs() > SHOWN {
         parts.push(format!("{} tolerances missed", signed(line.misses)));

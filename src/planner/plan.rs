@@ -65,6 +65,29 @@ impl Plan {
     pub fn reached(&self) -> bool {
         self.goals.iter().all(|g| g.reached)
     }
+
+    /// All stocks together, mL per litre as the convention counts it: of finished water, or of the base
+    /// water that doses are added to.
+    #[must_use]
+    pub fn stocks_ml_per_l(&self, convention: Convention) -> f64 {
+        self.ml_per_l.iter().sum::<f64>() / self.litres_counted(convention)
+    }
+
+    /// What doses are counted on, of each litre of finished water.
+    #[must_use]
+    pub fn litres_counted(&self, convention: Convention) -> f64 {
+        match convention {
+            Convention::MadeUpToALitre => 1.0,
+            Convention::AddedToALitre => self.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE),
+        }
+    }
+
+    /// Weighted misses of a target inside its tolerances, in units of miss. The second stage draws a ratio
+    /// to its goal from beyond its tolerance as well; that part stands among the misses beyond already.
+    #[must_use]
+    pub fn misses_inside(&self, target: &Target) -> f64 {
+        self.stages.inside - program::drawn_from_beyond(target, &self.water)
+    }
 }
 
 /// Why a flight has no plan.
@@ -153,11 +176,7 @@ fn plan_target(
 ) -> Result<Plan, SolveError> {
     rows.clear();
     program::push_rows(target, rows);
-    let solution = planner.solve(pourable, rows, priorities)?;
-    let base: f64 = solution.shares.iter().sum();
-    if pourable.convention == Convention::AddedToALitre && base < NO_BASE {
-        return Err(SolveError::StocksAlone);
-    }
+    let solution = solved(planner, pourable, rows, priorities)?;
     let water = pour(pourable, &solution);
     recheck::misses(&water, rows, &solution)?;
     Ok(evaluated(pourable, target, solution, water))
@@ -165,6 +184,21 @@ fn plan_target(
 
 /// Our choice: less base water than this part of a litre is none.
 const NO_BASE: f64 = 1e-9;
+
+/// The best doses for these rows, with base water to add them to where they are added.
+pub(super) fn solved(
+    planner: &mut Planner,
+    pourable: &PourableColumns,
+    rows: &[Row],
+    priorities: &Priorities,
+) -> Result<Solution, SolveError> {
+    let solution = planner.solve(pourable, rows, priorities)?;
+    let base: f64 = solution.shares.iter().sum();
+    if pourable.convention == Convention::AddedToALitre && base < NO_BASE {
+        return Err(SolveError::StocksAlone);
+    }
+    Ok(solution)
+}
 
 /// Plans a target with some of the stocks only; doses of the others are 0.
 pub(super) fn plan_with(

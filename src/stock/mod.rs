@@ -51,6 +51,7 @@ pub mod stock_report;
 pub mod stock_text;
 pub mod strengths;
 pub mod tools;
+pub mod trial_stock;
 pub mod uncertainty_source;
 pub mod verify;
 pub mod verify_report;

@@ -112,7 +112,13 @@ pub fn source(salt: &Salt) -> Option<String> {
 /// The strongest sensible stock at a temperature, in g/kg of the salt as named.
 #[must_use]
 pub fn strongest_g_per_kg(stock: &Stock, temperature: Celsius) -> Option<f64> {
-    Some(SENSIBLE * saturated_g_per_kg(&stock.recipe().salt, temperature)?)
+    strongest_of(&stock.recipe().salt, temperature)
+}
+
+/// The same of a salt.
+#[must_use]
+pub fn strongest_of(salt: &Salt, temperature: Celsius) -> Option<f64> {
+    Some(SENSIBLE * saturated_g_per_kg(salt, temperature)?)
 }
 
 /// Checks that a stock dissolves where it is made and stays dissolved where it is kept. A salt

@@ -38,6 +38,17 @@ pub struct Unlimited {
     pub dissolved_solids_mg_per_l: f64,
 }
 
+impl Unlimited {
+    /// That of a plan.
+    #[must_use]
+    pub fn of(plan: &Plan, convention: Convention) -> Self {
+        Self {
+            stocks_ml_per_l: plan.stocks_ml_per_l(convention),
+            dissolved_solids_mg_per_l: Measure::DissolvedSolids.of(&plan.water),
+        }
+    }
+}
+
 /// Goals are tried in sets up to this many; beyond it goals are dropped one by one, which still
 /// gives a set that cannot be made smaller. Our choice: 2^12 sets take some tens of milliseconds.
 const TRIED_BY_SIZE: usize = 12;
@@ -186,18 +197,12 @@ impl Explainer {
         };
         let mut hints = Hints { at_limit: plan.at_limit.clone(), ..Hints::default() };
         if !hints.at_limit.is_empty() {
-            hints.without_limits = reached(&mut self.without_limits)?.map(|plan| Unlimited {
-                stocks_ml_per_l: plan.ml_per_l.iter().sum::<f64>()
-                    / match self.pourable.convention {
-                        Convention::MadeUpToALitre => 1.0,
-                        Convention::AddedToALitre => plan.shares.iter().sum(),
-                    },
-                dissolved_solids_mg_per_l: Measure::DissolvedSolids.of(&plan.water),
-            });
+            hints.without_limits = reached(&mut self.without_limits)?
+                .map(|plan| Unlimited::of(&plan, self.pourable.convention));
         }
         if hints.without_limits.is_some() {
             for &kind in &hints.at_limit {
-                let rest = without(self.pourable.limits, kind);
+                let rest = without_limit(self.pourable.limits, kind);
                 let mut one =
                     (PourableColumns { limits: rest, ..self.pourable.clone() }, Planner::default());
                 if reached(&mut one)?.is_some() {
@@ -213,7 +218,8 @@ impl Explainer {
 }
 
 /// Limits with one of them lifted.
-fn without(limits: DoseLimits, kind: LimitKind) -> DoseLimits {
+#[must_use]
+pub fn without_limit(limits: DoseLimits, kind: LimitKind) -> DoseLimits {
     let endless = f64::INFINITY;
     match kind {
         LimitKind::Stocks => DoseLimits { stocks_ml_per_l: endless, ..limits },
@@ -259,7 +265,23 @@ impl<'a> Trial<'a> {
             ..*row
         };
         let rows: Vec<Row> = self.rows.iter().map(row).collect();
-        let solution = planner.solve(pourable, &rows, &Priorities::default())?;
+        let solution = match plan::solved(planner, pourable, &rows, &Priorities::default()) {
+            Err(SolveError::StocksAlone) => {
+                // Those that are only drawn may have led there.
+                let alone: Vec<Row> =
+                    self.rows.iter().filter(|(n, _)| some(*n)).map(|(_, row)| *row).collect();
+                let volume = pourable.stocks.iter().map(|(_, ml)| *ml).collect();
+                let preference = vec![(volume, vec![0.0; pourable.base.len()])];
+                let least = Priorities { largest_first: false, preference };
+                match plan::solved(&mut Planner::default(), pourable, &alone, &least) {
+                    Err(SolveError::StocksAlone) => {
+                        return Ok(vec![false; self.target.goals.len()]);
+                    }
+                    solution => solution?,
+                }
+            }
+            solution => solution?,
+        };
         let water = plan::pour(pourable, &solution);
         let kept = self.target.goals.iter().map(|goal| plan::assess_goal(goal, &water).reached);
         Ok(kept.collect())

@@ -4,13 +4,13 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::flight::DoseLimits;
-use crate::planner::explain::remedies::TRIAL_MEQ_PER_ML;
+use crate::planner::explain::remedies::Candidate;
 use crate::planner::explain::why::{Question, all_kept};
 use crate::planner::lp::program;
 use crate::planner::lp::program::PourableColumns;
 use crate::planner::lp::stages::{Planner, Priorities};
 use crate::planner::plan;
-use crate::stock::Catalogue;
+use crate::stock::Stock;
 
 /// Volume of a milliequivalent of salts whose volume shall not matter, mL. Our choice: a litre of the
 /// hardest water then has less than a millilitre of them.
@@ -19,8 +19,8 @@ const NEARLY_NO_ML: f64 = 1e-3;
 /// What was tried beside limits and distilled water alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Reason {
-    /// With every salt of the catalogue among the stocks it is in reach, within the limits and from
-    /// the same base waters.
+    /// With every salt of the catalogue among the stocks, as strong as it is tried, it is in reach, within
+    /// the limits and from the same base waters.
     pub salts: bool,
     /// With any salt of any ions, silica, distilled water and no limits it still is not: the goals
     /// exclude each other. False as well where that has no confirmed answer.
@@ -29,10 +29,12 @@ pub struct Reason {
 
 impl Question<'_> {
     /// Tries what would bring a target out of reach into it.
-    pub(super) fn reason(&self, catalogue: &Catalogue) -> Reason {
+    pub(super) fn reason(&self, candidates: &[Candidate]) -> Reason {
         let mut stocked = self.pourable.clone();
-        let salts = catalogue.iter().map(|s| (s.composition_per_meq(), 1.0 / TRIAL_MEQ_PER_ML));
-        stocked.stocks.extend(salts);
+        let column = |stock: &Stock| {
+            (stock.recipe().salt.composition_per_meq(), 1.0 / stock.meq_per_ml().value())
+        };
+        stocked.stocks.extend(candidates.iter().flat_map(Candidate::stocks).map(column));
         let mut anything = self.pourable.clone();
         anything.limits = DoseLimits::NONE;
         anything.base.push((Composition::PURE_WATER, 1.0));
@@ -46,7 +48,8 @@ impl Question<'_> {
     /// Whether all goals can be kept with other columns; `None` without a confirmed answer.
     fn reached_with(&self, pourable: &PourableColumns) -> Option<bool> {
         let rows = program::edges(self.target);
-        let solution = Planner::default().solve(pourable, &rows, &Priorities::default()).ok()?;
+        let priorities = Priorities::default();
+        let solution = plan::solved(&mut Planner::default(), pourable, &rows, &priorities).ok()?;
         Some(all_kept(&self.target.goals, &plan::pour(pourable, &solution)))
     }
 }

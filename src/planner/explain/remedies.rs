@@ -4,17 +4,16 @@ use crate::planner::explain::why::{Question, all_kept};
 use crate::planner::lp::program;
 use crate::planner::lp::stages::{Planner, Priorities, SolveError};
 use crate::planner::plan;
+use crate::stock::trial_stock::{grams_per_meq, trial_stocks};
 use crate::stock::{Catalogue, Salt, Stock};
-
-/// Strength of the stock that a salt is tried as, meq/mL. Our choice: that of common stocks; it
-/// decides nothing but the little volume that the salt takes.
-pub(super) const TRIAL_MEQ_PER_ML: f64 = 0.4;
 
 /// Salts that reach the target together with the shelf.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Remedy {
     /// The salts with the grams of each in a litre.
     pub salts: Vec<(Salt, f64)>,
+    /// The stock that each was tried as.
+    pub stocks: Vec<Stock>,
     /// What they cost per litre, where all prices are known.
     pub price_per_l: Option<f64>,
 }
@@ -27,27 +26,52 @@ impl Remedy {
     }
 }
 
+/// The strengths that a salt is tried at: once or twice.
+pub(super) struct Candidate {
+    strengths: Vec<Stock>,
+}
+
+impl Candidate {
+    /// The stocks.
+    pub(super) fn stocks(&self) -> &[Stock] {
+        &self.strengths
+    }
+
+    /// The weakest first.
+    fn strength(&self, strongest: bool) -> Option<&Stock> {
+        if strongest { self.strengths.last() } else { self.strengths.first() }
+    }
+}
+
 impl Question<'_> {
+    /// What may be put on the shelf: salts that are not on it, and stronger stocks of those that are.
+    pub(super) fn candidates(&self, stocks: &[Stock], catalogue: &Catalogue) -> Vec<Candidate> {
+        let is_limited = self.pourable.limits.stocks_ml_per_l.is_finite();
+        let candidate = |salt: &Salt| {
+            let same = |s: &&Stock| s.recipe().salt.formula.same_but_for_water(&salt.formula);
+            let on_shelf = stocks.iter().filter(same).map(|s| s.meq_per_ml().value());
+            let on_shelf =
+                on_shelf.fold(None, |most: Option<f64>, s| Some(most.map_or(s, |m| m.max(s))));
+            let mut strengths = trial_stocks(salt, is_limited);
+            strengths.retain(|s| on_shelf.is_none_or(|known| s.meq_per_ml().value() > known));
+            (!strengths.is_empty()).then_some(Candidate { strengths })
+        };
+        catalogue.iter().filter_map(candidate).collect()
+    }
+
     /// Salts of the catalogue that reach the target, each tried; pairs when none does alone.
     pub(super) fn remedies(
         &self,
-        stocks: &[Stock],
-        catalogue: &Catalogue,
+        candidates: &[Candidate],
         price_per_g: &dyn Fn(&Salt) -> Option<f64>,
     ) -> Result<Vec<Remedy>, SolveError> {
-        let missing: Vec<&Salt> = catalogue
-            .iter()
-            .filter(|salt| {
-                !stocks.iter().any(|s| s.recipe().salt.formula.same_but_for_water(&salt.formula))
-            })
-            .collect();
         let mut found = Vec::new();
-        for salt in &missing {
-            found.extend(self.tried(&[salt], price_per_g)?);
+        for one in candidates {
+            found.extend(self.tried(&[one], price_per_g)?);
         }
         if found.is_empty() {
-            for (n, first) in missing.iter().enumerate() {
-                for second in missing.iter().skip(n + 1) {
+            for (n, first) in candidates.iter().enumerate() {
+                for second in candidates.iter().skip(n + 1) {
                     found.extend(self.tried(&[first, second], price_per_g)?);
                 }
             }
@@ -62,36 +86,57 @@ impl Question<'_> {
         Ok(found)
     }
 
-    /// The shelf with these salts on it; `None` when the target stays out of reach.
+    /// The shelf with these salts on it, as weak as will do; `None` when the target stays out of reach.
     fn tried(
         &self,
-        salts: &[&Salt],
+        salts: &[&Candidate],
+        price_per_g: &dyn Fn(&Salt) -> Option<f64>,
+    ) -> Result<Option<Remedy>, SolveError> {
+        let at = |strongest: bool| -> Vec<&Stock> {
+            salts.iter().filter_map(|salt| salt.strength(strongest)).collect()
+        };
+        if let Some(found) = self.tried_with(&at(false), price_per_g)? {
+            return Ok(Some(found));
+        }
+        if salts.iter().all(|salt| salt.strengths.len() < 2) {
+            return Ok(None);
+        }
+        self.tried_with(&at(true), price_per_g)
+    }
+
+    fn tried_with(
+        &self,
+        added: &[&Stock],
         price_per_g: &dyn Fn(&Salt) -> Option<f64>,
     ) -> Result<Option<Remedy>, SolveError> {
         let mut pourable = self.pourable.clone();
         let own = pourable.stocks.len();
-        for salt in salts {
-            pourable.stocks.push((salt.composition_per_meq(), 1.0 / TRIAL_MEQ_PER_ML));
-        }
+        let columns = added.iter().map(|stock| {
+            (stock.recipe().salt.composition_per_meq(), 1.0 / stock.meq_per_ml().value())
+        });
+        pourable.stocks.extend(columns);
         // As little of the new salts as will do.
-        let grams_per_meq =
-            |salt: &Salt| salt.formula.molar_mass().value() / salt.equivalents_per_mole() / 1000.0;
         let mut cost = vec![0.0; own];
-        cost.extend(salts.iter().map(|s| grams_per_meq(s)));
+        cost.extend(added.iter().map(|stock| grams_per_meq(&stock.recipe().salt)));
         let preference = vec![(cost, vec![0.0; pourable.base.len()])];
         let priorities = Priorities { largest_first: false, preference };
         let rows = program::edges(self.target);
-        let solution = Planner::default().solve(&pourable, &rows, &priorities)?;
+        let solution = match plan::solved(&mut Planner::default(), &pourable, &rows, &priorities) {
+            Err(SolveError::StocksAlone) => return Ok(None),
+            solution => solution?,
+        };
         if !all_kept(&self.target.goals, &plan::pour(&pourable, &solution)) {
             return Ok(None);
         }
-        let grams: Vec<(Salt, f64)> = salts
+        let grams: Vec<(Salt, f64)> = added
             .iter()
+            .map(|stock| &stock.recipe().salt)
             .zip(solution.meq_per_l.iter().skip(own))
-            .map(|(salt, meq)| ((*salt).clone(), meq * grams_per_meq(salt)))
+            .map(|(salt, meq)| (salt.clone(), meq * grams_per_meq(salt)))
             .collect();
         let price_per_l =
             grams.iter().map(|(salt, g)| price_per_g(salt).map(|price| price * g)).sum();
-        Ok(Some(Remedy { salts: grams, price_per_l }))
+        let stocks = added.iter().map(|stock| (*stock).clone()).collect();
+        Ok(Some(Remedy { salts: grams, stocks, price_per_l }))
     }
 }

@@ -3,7 +3,8 @@
 //! Nothing here is argued from signs of multipliers: every statement is another solve.
 
 use crate::chemistry::Composition;
-use crate::flight::{Band, Flight, Goal, Target};
+use crate::flight::{Band, Flight, Goal, Preference, Target};
+use crate::planner::explain::alternatives::used;
 use crate::planner::explain::charges::Charges;
 use crate::planner::explain::out_of_reach::{Explainer, Hints};
 use crate::planner::explain::reason::Reason;
@@ -65,8 +66,41 @@ pub struct Moved {
     pub reached: bool,
     /// Change of all weighted misses, in units of tolerance.
     pub misses: f64,
-    /// Change of the stock taken, mL/L.
+    /// Change of the stock taken, mL per litre in the convention of the flight.
     pub ml_per_l: f64,
+    /// Change of what the flight prefers to have little of; nothing where that is the stock taken.
+    pub preferred: Option<Preferred>,
+}
+
+/// What a flight prefers to have little of, per litre of finished water.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Preferred {
+    /// Cost of salts and base waters, as the preference counts it.
+    Cost(f64),
+    /// Sodium, native.
+    Sodium(f64),
+    /// How many stocks.
+    Stocks(f64),
+}
+
+impl Preferred {
+    /// The amount.
+    #[must_use]
+    pub fn amount(self) -> f64 {
+        match self {
+            Self::Cost(v) | Self::Sodium(v) | Self::Stocks(v) => v,
+        }
+    }
+
+    /// How much more it is than another.
+    fn less(self, other: Self) -> Self {
+        let by = other.amount();
+        match self {
+            Self::Cost(v) => Self::Cost(v - by),
+            Self::Sodium(v) => Self::Sodium(v - by),
+            Self::Stocks(v) => Self::Stocks(v - by),
+        }
+    }
 }
 
 /// One target with what surrounds it.
@@ -74,6 +108,7 @@ pub(super) struct Question<'a> {
     pub(super) target: &'a Target,
     pub(super) pourable: PourableColumns,
     pub(super) priorities: Priorities,
+    pub(super) preference: Preference,
 }
 
 /// Answers for one target of a flight; `price_per_g` gives what is known of prices.
@@ -89,7 +124,8 @@ pub fn why(
 ) -> Result<Why, SolveError> {
     let pourable = PourableColumns::of(flight, stocks);
     let priorities = plan::priorities_of(flight, &pourable);
-    let question = Question { target, pourable, priorities };
+    let preference = flight.preference;
+    let question = Question { target, pourable, priorities, preference };
     let plan = question.plan(target)?;
     let out_of_reach = !plan.reached();
     let mut explainer = Explainer::new(flight, stocks);
@@ -99,15 +135,16 @@ pub fn why(
         .map(|goal| question.nearest(goal))
         .collect::<Result<Vec<_>, _>>()?;
     let charges = question.charges();
+    let candidates = if out_of_reach { question.candidates(stocks, catalogue) } else { Vec::new() };
     let remedies =
-        if out_of_reach { question.remedies(stocks, catalogue, price_per_g)? } else { Vec::new() };
+        if out_of_reach { question.remedies(&candidates, price_per_g)? } else { Vec::new() };
     let shifts = if out_of_reach {
         Vec::new()
     } else {
         target.goals.iter().enumerate().map(|(n, _)| question.shift(n, &plan)).collect()
     };
     let hints = if out_of_reach { explainer.hints(target)? } else { Hints::default() };
-    let reason = if out_of_reach { question.reason(catalogue) } else { Reason::default() };
+    let reason = if out_of_reach { question.reason(&candidates) } else { Reason::default() };
     Ok(Why {
         plan,
         conflict,
@@ -126,7 +163,28 @@ impl Question<'_> {
         let all = vec![true; self.pourable.stocks.len()];
         let mut rows = Vec::new();
         let mut planner = Planner::default();
-        plan::plan_with(&mut planner, &mut rows, target, &self.pourable, &self.priorities, &all)
+        let (pourable, priorities) = (&self.pourable, &self.priorities);
+        let mut with = |allowed: &[bool]| {
+            plan::plan_with(&mut planner, &mut rows, target, pourable, priorities, allowed)
+        };
+        match self.preference {
+            Preference::FewestStocks => plan::with_fewest(with, &all),
+            _ => with(&all),
+        }
+    }
+
+    /// What the flight prefers to have little of; nothing where that is the stock taken.
+    fn preferred(&self, plan: &Plan) -> Option<Preferred> {
+        let stage = plan.stages.preference.first().copied().unwrap_or_default();
+        match self.preference {
+            Preference::LeastVolume => None,
+            Preference::LeastCost => Some(Preferred::Cost(stage)),
+            Preference::LeastSodium => Some(Preferred::Sodium(stage)),
+            Preference::FewestStocks => {
+                let used = u32::try_from(used(plan).len()).unwrap_or(u32::MAX);
+                Some(Preferred::Stocks(f64::from(used)))
+            }
+        }
     }
 
     /// All other goals first, then this one as near as it gets.
@@ -142,7 +200,15 @@ impl Question<'_> {
         rows.extend(
             program::edges(&alone).into_iter().map(|row| Row { tolerance: f64::INFINITY, ..row }),
         );
-        let solution = Planner::default().solve(&self.pourable, &rows, &Priorities::default())?;
+        let largest_first = self.priorities.largest_first;
+        let priorities = Priorities { largest_first, preference: Vec::new() };
+        let mut planner = Planner::default();
+        let solution = match plan::solved(&mut planner, &self.pourable, &rows, &priorities) {
+            Err(SolveError::StocksAlone) => {
+                return Ok(Nearest { got: None, reached: false, others_kept: false });
+            }
+            solution => solution?,
+        };
         let water = plan::pour(&self.pourable, &solution);
         let others_kept = all_kept(&others.goals, &water);
         let evaluated = plan::evaluated(&self.pourable, &alone, solution, water);
@@ -171,12 +237,17 @@ impl Question<'_> {
                 return None;
             }
             let other = self.plan(&target).ok()?;
-            let misses = |p: &Plan| p.stages.beyond + p.stages.inside;
-            let ml = |p: &Plan| p.ml_per_l.iter().sum::<f64>();
+            let misses = |p: &Plan, target: &Target| p.stages.beyond + p.misses_inside(target);
+            let ml = |p: &Plan| p.stocks_ml_per_l(self.pourable.convention);
+            let preferred = match (self.preferred(&other), self.preferred(plan)) {
+                (Some(new), Some(old)) => Some(new.less(old)),
+                _ => None,
+            };
             Some(Moved {
                 reached: other.reached(),
-                misses: misses(&other) - misses(plan),
+                misses: misses(&other, &target) - misses(plan, self.target),
                 ml_per_l: ml(&other) - ml(plan),
+                preferred,
             })
         };
         Shift { more: moved(1.0), less: moved(-1.0) }

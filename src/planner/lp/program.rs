@@ -367,6 +367,25 @@ pub(crate) fn edges_of(goal: &Goal, target: &Target) -> Vec<Row> {
         .collect()
 }
 
+/// Of the second stage, what rows without an outside count that stands beyond tolerance: a ratio is drawn
+/// to its goal over the whole of its miss.
+pub(crate) fn drawn_from_beyond(target: &Target, water: &Composition) -> f64 {
+    let of = |goal: &Goal| {
+        let mut rows = Vec::new();
+        push_goal(goal, target, &mut rows);
+        let cost = |row: &Row| {
+            let (beyond, inside) = row.costs(water.dot(&row.form));
+            beyond + inside
+        };
+        let sum = |is_drawn: bool| -> f64 {
+            let of = rows.iter().filter(|row| row.tolerance.is_infinite() == is_drawn);
+            of.map(cost).sum()
+        };
+        sum(false).min(sum(true))
+    };
+    target.goals.iter().filter(|goal| matches!(goal.subject, Subject::Ratio { .. })).map(of).sum()
+}
+
 /// A total that a row counts and that nobody measured of a base water that may be used: there is no
 /// coefficient to state the row with. Sums of masses count silica where it is known and go without
 /// it where not; rows without an outside, which only draw, are drawn by the estimate.
