@@ -50,7 +50,7 @@ fn what_is_left_counts_in_what_may_be_left_out() -> Fallible {
     let goals = "sodium: \"10 mg/L\", potassium: \"5 mg/L\"";
     let stocks = "base: [\"distilled\"], stocks: [\"table salt\"],";
     let why = ["why", "a", "--flight", "f", "--full"];
-    let enough = "Without it all other goals of the target can be kept";
+    let enough = "without it all other goals of the target can be kept";
     for (left, is_enough) in [("50 mL", true), ("0.1 mL", false)] {
         let said = asked(goals, &format!("{stocks} left: [(\"table salt\", \"{left}\")],"), &why)?;
         assert_eq!(said.contains(enough), is_enough, "{said}");

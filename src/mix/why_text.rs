@@ -94,13 +94,19 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
         ]);
     }
     screen.rest(&format!("{}\n", table_text(&rows)));
+    push_remedies(&mut screen, report);
+    screen.end()
+}
+
+/// Salts that would reach it: those that do as the flight is made, where there are any.
+fn push_remedies(screen: &mut Screen, report: &WhyReport) {
     if report.remedies.is_empty() {
         let strength = report.strongest_tried_g_per_kg.map_or(String::new(), |most| {
             format!(", as strong as it dissolves and at most {} g/kg", show::plain(most))
         });
         let none = "No salt of the catalogue, and no two of them, would reach it: each was tried";
         screen.push(&wrapped(&format!("{none}{strength}."), 0));
-        return screen.end();
+        return;
     }
     let made: Vec<&RemedyLine> =
         report.remedies.iter().filter(|remedy| remedy.as_the_flight_is_made).collect();
@@ -124,7 +130,6 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
     if let Some(more) = shown.len().checked_sub(REMEDIES).filter(|n| *n > 0) {
         screen.push(&format!("  and {more} more (all of them with --json)\n"));
     }
-    screen.end()
 }
 
 /// A sentence behind words that it begins with, if any.
