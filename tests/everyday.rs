@@ -284,7 +284,8 @@ fn a_split_makes_the_same_water() -> Fallible {
     several.sort_by(|a, b| a.0.cmp(&b.0));
     for ((a, g), (b, h)) in one.iter().zip(&several) {
         assert_eq!(a, b);
-        assert!((g / h - 1.0).abs() < 1e-9, "{a}: {g} and {h}");
+        // The one bottle is that of its weighed masses, the parts are those of the plan.
+        assert!((g / h - 1.0).abs() < 5e-3, "{a}: {g} and {h}");
     }
     assert!(report.advice.label.iter().any(|line| line.contains("SHAKE")));
     for (n, bottle) in bottles.iter().enumerate() {

@@ -289,7 +289,7 @@ fn a_proposed_limit_leaves_something_out() -> Fallible {
 fn what_dissolves_hot_says_so() -> Fallible {
     let (_folder, bench) = starter_bench()?;
     let file = bench.join("stocks").join("calcium.ron");
-    let anhydrous = fs::read_to_string(&file)?.replace("CaCl2·2H2O", "CaCl2");
+    let anhydrous = fs::read_to_string(&file)?.replace("CaCl2·2H2O", "CaCl2, anhydrous");
     fs::write(&file, anhydrous)?;
     for extent in [&[][..], &["--full"]] {
         for command in ["batch", "concentrate"] {
@@ -313,6 +313,10 @@ fn a_concentrate_is_that_of_its_weighed_masses() -> Fallible {
     let settings = bench.join("bench.ron");
     let coarse = fs::read_to_string(&settings)?.replace("\"0.01 g\"", "\"0.1 g\"");
     fs::write(&settings, coarse)?;
+    // Read back it goes into pure water.
+    let flight = bench.join("flights").join("first-flight.ron");
+    let pure = fs::read_to_string(&flight)?.replace(", \"hill spring\"", "");
+    fs::write(&flight, pure)?;
     let bottle = ["--total", "200 g", "--dose", "4 mL"];
     let made = json(&bench, &[&["concentrate", "middle"], &bottle[..]].concat())?;
     let salts = made.pointer("/salts").and_then(Value::as_array).ok_or("no salts")?;

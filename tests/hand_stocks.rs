@@ -248,6 +248,7 @@ fn advised_strengths_can_be_poured() -> Fallible {
     let epsom = advice.pointer("/stocks/1").ok_or("no epsom")?;
     assert_eq!(epsom.pointer("/make").and_then(Value::as_array).map(Vec::len), Some(2));
     assert!(number(epsom, "/make/0/g_per_kg")? < number(epsom, "/make/1/g_per_kg")?);
+    let advice = run(&bench, &["advise", "--most", "4 mL", "--error", "2 %"])?;
     let calcium = advice.pointer("/stocks/0/why_none").and_then(Value::as_str);
     assert!(calcium.is_some_and(|why| why.contains("too much even for two bottles")));
     Ok(())

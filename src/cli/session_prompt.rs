@@ -84,8 +84,7 @@ pub(super) fn run(
     let score_log = read(session)?;
     let mut prompt = EntryPrompt::new(&score_log, taster)?;
     greet(session, &score_log, &mut screen)?;
-    let (mut entered, mut refused) = (Vec::new(), 0);
-    let mut asked = Vec::new();
+    let (mut entered, mut refused, mut asked) = (Vec::new(), 0, Vec::new());
     ask(&prompt, &score_log, &mut asked, &mut screen);
     let mut input = stdin().lock();
     let broken = loop {

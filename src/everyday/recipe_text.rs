@@ -75,12 +75,7 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     if all.len() <= WITH_STOCKS {
         out.instead(&while_dissolving(of_all()));
     }
-    for (reading, _) in &all {
-        if let Some(atm) = reading.advice.pressure_atm {
-            let text = format!("  ! {}: {}", reading.name, carbonated::pressure_in_short(atm));
-            out.instead(&wrapped(&text, 4));
-        }
-    }
+    out.instead(&pressures(&all));
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     if let Some(file) = file {
@@ -150,6 +145,28 @@ fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool, extent:
         });
     }
     table_text(&rows)
+}
+
+/// The pressure of each reading that has one, those alike together.
+fn pressures(all: &[(&ConcentrateReport, &OnShelf)]) -> String {
+    let mut said: Vec<(String, Vec<&str>)> = Vec::new();
+    for (reading, _) in all {
+        let Some(atm) = reading.advice.pressure_atm else { continue };
+        let words = carbonated::pressure_in_short(atm);
+        match said.iter_mut().find(|(other, _)| *other == words) {
+            Some((_, names)) => names.push(&reading.name),
+            None => said.push((words, vec![&reading.name])),
+        }
+    }
+    let line = |(words, names): &(String, Vec<&str>)| {
+        let of = if names.len() == all.len() {
+            String::new()
+        } else {
+            format!("{}: ", names.join("; "))
+        };
+        wrapped(&format!("  ! {of}{words}"), 4)
+    };
+    said.iter().map(line).collect()
 }
 
 fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {

@@ -203,12 +203,15 @@ pub fn ron_files(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     Ok(files)
 }
 
+/// What a name that is not known may mean, given the text in quotes behind it and the names that are expected.
+pub type Meaning<'a> = &'a dyn Fn(&str, &str, &[&str]) -> Option<String>;
+
 /// What a kind of files says of the names in them.
 #[derive(Clone, Copy)]
 pub struct Names<'a> {
     /// What a name that is not among those expected is called here, or where it belongs; with the text in
     /// quotes that stands behind it, empty where there is none.
-    pub meaning: &'a dyn Fn(&str, &str, &[&str]) -> Option<String>,
+    pub meaning: Meaning<'a>,
     /// Spellings of earlier days that are still read and no longer offered.
     pub outdated: &'a [&'a str],
     /// Where a whole file of this kind is to be seen.

@@ -1,6 +1,8 @@
 //! Goals as people write them:
 //! `70 mg/L as CaCO3`, `70 ± 5 mg/L as CaCO3`, `at most 10 mg/L`, `at least 20 mg/L, weight 3`,
 //! `between 40 and 60 mg/L`, `2 meq/meq ± 10 %`.
+//!
+//! Above 400 lines: one grammar, with the words it is written back in.
 
 use thiserror::Error;
 

@@ -7,6 +7,8 @@
 //!
 //! The flight is planned again with the strengths advised, since the planner may then mix the same
 //! water of other stocks.
+//!
+//! Above 400 lines: the advice, the rounds that check it and why there is none.
 
 use serde::Serialize;
 use thiserror::Error;

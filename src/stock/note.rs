@@ -1,4 +1,6 @@
 //! What a reader of a report should know beside the numbers.
+//!
+//! Above 400 lines: every note with its words, side by side.
 
 use std::fmt;
 

@@ -195,7 +195,7 @@ mod tests {
              findings about taste.\n",
         );
         let said = for_bench(&paragraph, Path::new("b"));
-        assert!(said.contains("flight of them.\nThey are starting points"), "{said}");
+        assert!(said.contains("flight of them.\n  They are starting points"), "{said}");
         let plain = "Next: waterflight mix f\nNot wrapped\n";
         assert_eq!(
             for_bench(plain, Path::new("b")),
