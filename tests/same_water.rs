@@ -1,5 +1,7 @@
 //! The same name is the same water: pinned targets, what `mix` says of a water that has become
 //! another, one style for all waters of a flight.
+//!
+//! Above 400 lines: one flight after the other, with the few helpers that write them.
 #![expect(
     clippy::indexing_slicing,
     reason = "a key that an answer of the program lacks is null, and fails its test"

@@ -92,7 +92,7 @@ fn head(reading: &ConcentrateReport, undiluted: bool) -> String {
     } else {
         format!("{} mL of it to each litre, with pure water", show::plain(reading.dose_ml_per_l))
     };
-    wrapped(&format!("A recipe read backwards: {}, {dosed}", reading.filled), 2)
+    wrapped(&format!("Read backwards: {}, {dosed}", reading.filled), 2)
 }
 
 /// One column for each reading.
