@@ -88,17 +88,19 @@ fn bag_as_verified<'a>(bench: &'a Bench, bottle: &'a Bottle) -> Option<(&'a Batc
     (!is_open).then_some((batch, made, factor))
 }
 
-/// Takes bags to be as strong as the last verified batch of the same lot, also while a newer batch of it
-/// was not verified.
-pub(super) fn take_bags_as_verified(bench: &Bench, bags: &mut [DrySalt]) {
+/// The bags of some stocks, each as strong as the last verified batch of the same lot, also while a newer
+/// batch of it was not verified.
+pub(super) fn bags_as_verified(bench: &Bench, stocks: &[Stock]) -> Vec<DrySalt> {
     let shelf = || bench.stocks.iter().map(|stock| &stock.value).zip(&bench.bottles);
-    for bag in bags {
+    let mut bags = DrySalt::of_shelf(stocks);
+    for bag in &mut bags {
         let bottle = shelf().find(|(stock, _)| stock.name() == bag.name).map(|(_, bottle)| bottle);
         if let Some((_, made, _)) = bottle.and_then(|bottle| bag_as_verified(bench, bottle)) {
             bag.lot.purity = made.recipe().lot.purity;
             bag.lot.moisture = made.recipe().lot.moisture;
         }
     }
+    bags
 }
 
 /// That a batch just weighed is of a lot which was verified to hold other than it says.

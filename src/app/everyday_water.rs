@@ -1,6 +1,6 @@
 //! A water that is made every day: dry salts for a tank, or a bottle of concentrate.
 
-use crate::app::bottles::{take_bags_as_verified, verified_bags};
+use crate::app::bottles::verified_bags;
 use crate::app::flight_request::dispenser;
 use crate::app::mistakes::internal;
 use crate::app::{Watch, wanted_water};
@@ -40,8 +40,7 @@ pub fn dry_batch(
     asked: &BatchRequest<'_>,
     watch: Watch<'_>,
 ) -> Result<BatchReport, Mistakes> {
-    let (mut wanted, own_dispenser) = wanted_water(bench, asked.water, watch)?;
-    take_bags_as_verified(bench, &mut wanted.salts);
+    let (wanted, own_dispenser) = wanted_water(bench, asked.water, watch)?;
     let accuracy =
         Accuracy { wanted: asked.within.unwrap_or(bench.tools.weighing), at_worst: asked.at_worst };
     let lab = EverydayContext::new(bench)?.lab;
@@ -103,8 +102,7 @@ pub fn concentrate(
     watch: Watch<'_>,
 ) -> Result<ConcentrateReport, Mistakes> {
     let everyday = EverydayContext::new(bench)?;
-    let (mut wanted, _) = wanted_water(bench, water, watch)?;
-    take_bags_as_verified(bench, &mut wanted.salts);
+    let (wanted, _) = wanted_water(bench, water, watch)?;
     let context = everyday.concentrate(ready_product, made_on);
     let mut report = ConcentrateReport::new(&wanted, filled, dose, &context)
         .map_err(|error| not_concentrated("no concentrate of", water, &error))?;

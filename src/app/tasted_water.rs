@@ -1,5 +1,6 @@
 //! A water as it was tasted: SESSION/WATER.
 
+use crate::app::bottles::bags_as_verified;
 use crate::app::flight_request::FlightRequest;
 use crate::app::planned_flight::plan_flight_of;
 use crate::assessment::{Described, Withheld};
@@ -15,7 +16,6 @@ use crate::flight::BaseShare;
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
 use crate::session::plan::key;
-use crate::stock::DrySalt;
 use crate::text::names;
 use crate::water::BaseWater;
 
@@ -78,7 +78,7 @@ pub(super) fn wanted(
     Ok(Some(Wanted {
         target: pinned(&tasted.name, &composition, None, &base),
         base,
-        salts: DrySalt::of_shelf(&stocks),
+        salts: bags_as_verified(bench, &stocks),
         stocks,
         notes,
     }))

@@ -1,6 +1,7 @@
 //! A water that is wanted every day, by its name: a target of any flight, a water as it was tasted
 //! in a session, or any named water.
 
+use crate::app::bottles::bags_as_verified;
 use crate::app::named_water::NamedWaters;
 use crate::app::planned_flight::is_target;
 use crate::app::tasted_water;
@@ -12,7 +13,6 @@ use crate::files::Mistakes;
 use crate::flight::{BaseShare, Dispenser, Target};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
-use crate::stock::DrySalt;
 use crate::water::BaseWater;
 
 /// Batches, concentrates and pours keep the same goals with other amounts.
@@ -42,7 +42,7 @@ pub fn wanted_water(
             let wanted = Wanted {
                 target: t.clone(),
                 base: flight.base.clone(),
-                salts: DrySalt::of_shelf(&stocks),
+                salts: bags_as_verified(bench, &stocks),
                 stocks: stocks.clone(),
                 notes: vec![OWN_RECIPE.to_owned()],
             };
@@ -64,7 +64,7 @@ pub fn wanted_water(
     let wanted = Wanted {
         target: replicate_target(&water.name, &water.water),
         base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
-        salts: DrySalt::of_shelf(&stocks),
+        salts: bags_as_verified(bench, &stocks),
         stocks,
         notes: Withheld::of(water.water.not_measured())
             .map(|why| format!("{why} of {name}: this water matches it in everything else only"))

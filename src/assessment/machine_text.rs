@@ -78,16 +78,7 @@ pub(crate) fn outside(report: &MachineReport) -> Option<String> {
             format!("{} {} {side} ({})", limit.quantity, size(limit, by), limit.allowed)
         })
         .collect();
-    let unknown = report.limits.iter().filter(|limit| limit.verdict == Verdict::NotKnown);
-    let unknown: Vec<&str> = unknown.map(|limit| limit.quantity.as_str()).collect();
-    let mut parts = Vec::new();
-    if !each.is_empty() {
-        parts.push(format!("outside: {}", each.join("; ")));
-    }
-    if !unknown.is_empty() {
-        parts.push(format!("not known: {}", unknown.join(", ")));
-    }
-    (!parts.is_empty()).then(|| parts.join("; "))
+    not_kept(report, ("outside", "not known"), &each)
 }
 
 /// The same by name and side only.
@@ -99,14 +90,20 @@ pub(crate) fn outside_in_short(report: &MachineReport) -> Option<String> {
             format!("{} {side} {}", limit.quantity, limit.allowed)
         })
         .collect();
+    not_kept(report, ("NOT KEPT", "NOT KNOWN"), &each)
+}
+
+/// Limits that are not kept, in words of the caller, and those without a verdict, each behind its head;
+/// `None` when all are kept.
+fn not_kept(report: &MachineReport, heads: (&str, &str), each: &[String]) -> Option<String> {
     let unknown = report.limits.iter().filter(|limit| limit.verdict == Verdict::NotKnown);
     let unknown: Vec<&str> = unknown.map(|limit| limit.quantity.as_str()).collect();
     let mut parts = Vec::new();
     if !each.is_empty() {
-        parts.push(format!("NOT KEPT: {}", each.join("; ")));
+        parts.push(format!("{}: {}", heads.0, each.join("; ")));
     }
     if !unknown.is_empty() {
-        parts.push(format!("NOT KNOWN: {}", unknown.join(", ")));
+        parts.push(format!("{}: {}", heads.1, unknown.join(", ")));
     }
     (!parts.is_empty()).then(|| parts.join("; "))
 }

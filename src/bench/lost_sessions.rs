@@ -27,15 +27,15 @@ fn folders_without_plan(root: &Path) -> Vec<String> {
 /// The sessions that a folder without a plan or a record tells of, each with the record that says that it was
 /// poured; also those that are whole.
 #[must_use]
-pub(super) fn told_of(root: &Path, records: &Records) -> BTreeMap<String, Option<u64>> {
-    let mut told: BTreeMap<String, Option<u64>> =
+pub(super) fn mentioned(root: &Path, records: &Records) -> BTreeMap<String, Option<u64>> {
+    let mut found: BTreeMap<String, Option<u64>> =
         folders_without_plan(root).into_iter().map(|name| (name, None)).collect();
     for pour in &records.pours {
         if let Some(session) = &pour.session {
-            told.entry(session.clone()).or_default().get_or_insert(pour.n.unwrap_or_default());
+            found.entry(session.clone()).or_default().get_or_insert(pour.n.unwrap_or_default());
         }
     }
-    told
+    found
 }
 
 /// What is lost of the sessions beside those that are `there`. One that was taken back is not missed.
@@ -43,8 +43,8 @@ pub(super) fn told_of(root: &Path, records: &Records) -> BTreeMap<String, Option
 pub(super) fn lost_sessions(root: &Path, records: &Records, there: &[String]) -> Vec<Diagnostic> {
     let is_missed =
         |name: &String| !there.contains(name) && !records.withdrawn_sessions.contains(name);
-    let told = told_of(root, records).into_iter().filter(|(name, _)| is_missed(name));
-    told.map(|(name, poured)| lost(root, &name, poured)).collect()
+    let missed = mentioned(root, records).into_iter().filter(|(name, _)| is_missed(name));
+    missed.map(|(name, poured)| lost(root, &name, poured)).collect()
 }
 
 fn lost(root: &Path, name: &str, poured: Option<u64>) -> Diagnostic {
@@ -54,14 +54,14 @@ fn lost(root: &Path, name: &str, poured: Option<u64>) -> Diagnostic {
     } else {
         ("the folder of this session is lost", folder)
     };
-    let (told_by, poured) = match poured {
+    let (known_from, poured) = match poured {
         Some(n) => (
             format!("record {n}, which says that it was poured"),
             ", and what was poured for it stays poured",
         ),
         None => ("other files of the session".to_owned(), ""),
     };
-    Diagnostic::new(Fault::Missing, what).about(path).found(told_by).remedy(format!(
+    Diagnostic::new(Fault::Missing, what).about(path).found(known_from).remedy(format!(
         "restore it from a copy of the bench; if the session was thrown away on purpose, `waterflight undo \
          {}` says so{poured}",
         typed(name)

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use crate::bench::Records;
 use crate::bench::history::What;
-use crate::bench::lost_sessions::told_of;
+use crate::bench::lost_sessions::mentioned;
 use crate::bench::records::{take_back, take_session_back};
 use crate::bench::session_folder::{self, SessionFolder};
 use crate::files::{Diagnostic, Fault, Mistakes};
@@ -52,8 +52,8 @@ pub fn undo(
     let named = named.map(str::trim);
     let sessions = session_folder::names(root)?;
     // One that is lost can be taken back as well: then nobody misses it.
-    let told = told_of(root, &Records::read(root)?);
-    let known: Vec<String> = sessions.iter().cloned().chain(told.into_keys()).collect();
+    let mentioned = mentioned(root, &Records::read(root)?);
+    let known: Vec<String> = sessions.iter().cloned().chain(mentioned.into_keys()).collect();
     let of = match named {
         Some(text) if known.iter().any(|name| names::alike(text, name)) => {
             let mut known: Vec<&str> = known.iter().map(String::as_str).collect();

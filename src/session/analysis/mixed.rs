@@ -138,15 +138,15 @@ fn fit_cups(
             (ExtraTerm::Order, columns.order_fate, &columns.order, &columns.places),
             (ExtraTerm::CarryOver, columns.carry_over_fate, &columns.carry_over, &columns.before),
         ]
-        .map(|(term, status, own, levels)| TermTest {
-            term,
-            status,
-            test: f_test(&fit, &picked(&columns, own)).filter(|_| columns.terms_can_be_tested),
-            effects: if columns.terms_can_be_tested {
-                effects(&columns, &fit, own, levels)
-            } else {
-                Vec::new()
-            },
+        .map(|(term, status, own, levels)| {
+            // With too few cups neither a test nor an interval holds.
+            let own = if columns.terms_can_be_tested { own.as_slice() } else { &[] };
+            TermTest {
+                term,
+                status,
+                test: f_test(&fit, &picked(&columns, own)),
+                effects: effects(&columns, &fit, own, levels),
+            }
         }),
         zero: seen
             .into_iter()
