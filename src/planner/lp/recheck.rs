@@ -9,10 +9,11 @@
 
 use crate::chemistry::Composition;
 use crate::planner::lp::block_angular::Optimum;
-use crate::planner::lp::piecewise::{BAND, Piecewise, StageCost, axpy};
+use crate::planner::lp::piecewise::{BAND, Piecewise, SEGMENTS, StageCost, axpy};
 use crate::planner::lp::program::{Deviations, PourableColumns, Row};
 use crate::planner::lp::simplex::Simplex;
 use crate::planner::lp::stages::{Solution, SolveError};
+use crate::planner::lp::status::RowStatus;
 
 /// Our choice: differences up to this share of the numbers compared are rounding. Rows are in
 /// meq/L, so it is a billionth of what any dispenser resolves.
@@ -70,27 +71,9 @@ pub(crate) fn optimality(
         let least = if status.from > status.to || row.breaks[0] > f64::NEG_INFINITY {
             at(simplex.t[i])
         } else {
-            // It is least at a break, unless it falls without end.
             let slope = |segment: usize| stage.slope(row.rate, segment) + multiplier;
-            let breaks = &row.breaks[status.from..=status.to + 1];
-            let falls_left = breaks[0] == f64::NEG_INFINITY && slope(status.from) > none;
-            let open = breaks.last() == Some(&f64::INFINITY);
-            if falls_left || (open && slope(status.to) < -none) {
-                return Err(unproved(multiplier));
-            }
-            let mut least = f64::INFINITY;
-            for k in status.from..=status.to + 1 {
-                // From a break on a slope another one is lower, or as low.
-                let is_lower = |k: usize, falls: bool, segment: usize| {
-                    row.breaks[k].is_finite() && (slope(segment) < 0.0) == falls
-                };
-                let lower_left = k > status.from && is_lower(k - 1, false, k - 1);
-                let lower_right = k <= status.to && is_lower(k + 1, true, k);
-                if row.breaks[k].is_finite() && !lower_left && !lower_right {
-                    least = least.min(at(row.breaks[k]));
-                }
-            }
-            least
+            let place = lowest(status, &row.breaks, slope, none);
+            at(row.breaks[place.ok_or_else(|| unproved(multiplier))?])
         };
         bound += least;
         size = size.max((multiplier * simplex.t[i]).abs());
@@ -114,6 +97,25 @@ pub(crate) fn optimality(
     size = size.max(value.abs());
     agree("the proof of optimality", (value - bound).abs() / size.max(f64::MIN_POSITIVE))?;
     Ok(value)
+}
+
+/// The break at which a row's cost, with its multiplier, is least; none when it falls without end by
+/// more than `none`.
+fn lowest(
+    status: &RowStatus,
+    breaks: &[f64; SEGMENTS + 1],
+    slope: impl Fn(usize) -> f64,
+    none: f64,
+) -> Option<usize> {
+    // Slopes rise from segment to segment.
+    let rising = (status.from..=status.to).find(|segment| slope(*segment) >= 0.0);
+    let mut place = rising.unwrap_or(status.to + 1);
+    if breaks[place] == f64::NEG_INFINITY && slope(place) <= none {
+        place += 1;
+    } else if breaks[place] == f64::INFINITY && slope(place - 1) >= -none {
+        place -= 1;
+    }
+    breaks[place].is_finite().then_some(place)
 }
 
 /// What a value of a goal's row costs in a stage.

@@ -133,6 +133,7 @@ impl Simplex {
         self.expand(program, last);
         self.pivot(0, last);
         self.compute_values(program);
+        self.find_segments(program);
     }
 
     pub(super) fn put_at_bound(&mut self, program: &Piecewise, j: usize, at_lower: bool) {
@@ -141,7 +142,7 @@ impl Simplex {
         self.x[j] = if at_lower { 0.0 } else { upper };
     }
 
-    /// Values of the basic columns from those of the others, and the segments they lie in.
+    /// Values of the basic columns from those of the others.
     pub(super) fn compute_values(&mut self, program: &Piecewise) {
         let m = program.rows.len();
         for (i, (row, status)) in program.rows.iter().zip(&self.row_status).enumerate() {
@@ -159,9 +160,9 @@ impl Simplex {
         for (now, row) in self.now.iter_mut().zip(self.inverse.chunks_exact(m)) {
             *now = dot(row, &self.work);
         }
-        self.find_segments(program);
     }
 
+    /// The segments that the basic rows lie in.
     pub(super) fn find_segments(&mut self, program: &Piecewise) {
         for (now, &j) in self.now.iter().zip(&self.basis) {
             if let Some(i) = j.checked_sub(program.columns) {
@@ -197,13 +198,18 @@ impl Simplex {
                 break;
             }
         }
+        self.set_values(program);
+        ending
+    }
+
+    /// The values of the basic columns among those of all.
+    pub(crate) fn set_values(&mut self, program: &Piecewise) {
         for (now, &j) in self.now.iter().zip(&self.basis) {
             match j.checked_sub(program.columns) {
                 Some(i) => self.t[i] = *now,
                 None => self.x[j] = *now,
             }
         }
-        ending
     }
 
     /// Fixes the stage just solved: what has a reduced cost may not move again.
@@ -250,6 +256,12 @@ impl Simplex {
 
     /// Factorises the basis anew and recomputes the values: removes what rounding has added.
     pub(crate) fn refresh(&mut self, program: &Piecewise) {
+        self.factorise(program);
+        self.find_segments(program);
+    }
+
+    /// The same, with the segments left as they are.
+    pub(super) fn factorise(&mut self, program: &Piecewise) {
         let (m, n) = (program.rows.len(), program.columns);
         let mut work = vec![0.0; m * m];
         for (position, &j) in self.basis.iter().enumerate() {
@@ -285,7 +297,7 @@ impl Simplex {
     }
 
     /// Multipliers and reduced costs.
-    pub(super) fn price(&mut self, program: &Piecewise, stage: StageCost<'_>) {
+    pub(crate) fn price(&mut self, program: &Piecewise, stage: StageCost<'_>) {
         let (m, n) = (program.rows.len(), program.columns);
         self.multipliers.fill(0.0);
         for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {

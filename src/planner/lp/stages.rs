@@ -8,13 +8,13 @@ use crate::planner::lp::least_doses::OnTop;
 use crate::planner::lp::litre;
 use crate::planner::lp::litre::{Litre, SHARE_ROUNDING};
 use crate::planner::lp::piecewise;
-use crate::planner::lp::piecewise::Piecewise;
+use crate::planner::lp::piecewise::{Piecewise, StageCost};
 use crate::planner::lp::program;
 use crate::planner::lp::program::{Deviations, HardRow, PourableColumns, Row};
 use crate::planner::lp::real::{Real, Twofold};
 use crate::planner::lp::recheck;
 use crate::planner::lp::simplex::{Ending, Simplex};
-use crate::planner::lp::warm_start::RecentBases;
+use crate::planner::lp::warm_start::{RecentBases, Start};
 
 /// Which stages are wanted beyond the misses.
 #[derive(Debug, Clone, Default)]
@@ -122,6 +122,21 @@ struct Proved {
     values: Vec<f64>,
     /// Room for reduced costs.
     reduced: Vec<f64>,
+}
+
+impl Proved {
+    /// Proves a stage where the simplex stands, and fixes it for the next ones.
+    fn stage(
+        &mut self,
+        litre: &Piecewise,
+        simplex: &mut Simplex,
+        rows: &[Row],
+        stage: StageCost<'_>,
+    ) -> Result<(), SolveError> {
+        self.values.push(recheck::optimality(litre, rows, stage, simplex, &mut self.reduced)?);
+        simplex.freeze(litre, stage);
+        Ok(())
+    }
 }
 
 /// A litre with the bases that other waters ended with.
@@ -256,8 +271,15 @@ fn run(
     let Problem { pourable, rows, priorities, hard, .. } = problem;
     if !far_apart(rows) && !priorities.largest_first {
         // A basis within limits is not known to keep them for another water.
-        let warm = hard.is_empty() && recent.start(simplex, litre);
-        if warm && let Ok(solution) = stages(litre, simplex, proved, rows, false) {
+        let start = if hard.is_empty() { recent.start(simplex, litre) } else { Start::Far };
+        if start == Start::Same
+            && let Ok(solution) = same_stages(litre, simplex, proved, rows)
+        {
+            return Ok(solution);
+        }
+        if start != Start::Far
+            && let Ok(solution) = stages(litre, simplex, proved, rows, false)
+        {
             recent.keep(simplex, litre);
             return Ok(solution);
         }
@@ -306,10 +328,34 @@ fn stages(
                 return Err(SolveError::Ended { ending: "no progress", stage: number });
             }
         }
-        let value = recheck::optimality(litre, rows, stage, simplex, &mut proved.reduced)?;
-        proved.values.push(value);
-        simplex.freeze(litre, stage);
+        proved.stage(litre, simplex, rows, stage)?;
     }
+    doses(litre, simplex, proved, rows)
+}
+
+/// The stages of a basis that another water ended with: nothing is minimised, only proved.
+fn same_stages(
+    litre: &Piecewise,
+    simplex: &mut Simplex,
+    proved: &mut Proved,
+    rows: &[Row],
+) -> Result<Solution, SolveError> {
+    proved.values.clear();
+    simplex.set_values(litre);
+    for stage in litre.stages() {
+        simplex.price(litre, stage);
+        proved.stage(litre, simplex, rows, stage)?;
+    }
+    doses(litre, simplex, proved, rows)
+}
+
+/// The doses that the simplex stands at, rechecked against what was proved of each stage.
+fn doses(
+    litre: &Piecewise,
+    simplex: &mut Simplex,
+    proved: &Proved,
+    rows: &[Row],
+) -> Result<Solution, SolveError> {
     simplex.polish(litre);
     let x = &simplex.x;
     recheck::feasibility(litre, x, &simplex.t)?;

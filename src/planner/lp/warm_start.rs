@@ -1,7 +1,9 @@
 //! Warm starts: the last optimal bases, tried on the numbers of another water before anything is
 //! pivoted. The coefficients stay while goals move, so `B⁻¹b` says at once whether a basis still
-//! gives doses; where none does, the one that is nearest to it is repaired by steps of the dual
-//! simplex. What is optimal the stages decide, from either start.
+//! gives doses, and each row in the segment of its cost that it was in: then it is optimal in all stages as
+//! it was before, and there is nothing to minimise. Where none does, the one
+//! that is nearest to it is repaired by steps of the dual simplex. What is optimal the recheck
+//! decides, from either start.
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
 use crate::planner::lp::piecewise::{Piecewise, SEGMENTS, StageCost, axpy, dot};
@@ -23,8 +25,29 @@ struct Basis {
     updates: usize,
     /// Stocks and base waters at their upper bounds.
     at_upper: Vec<usize>,
-    /// The break that each row stands at; none where it is basic.
-    breaks: Vec<Option<usize>>,
+    /// By row: whether it is basic, and the segment that it is in; the break that it stands at else.
+    rows: Vec<(bool, usize)>,
+}
+
+/// What the last bases are worth for another water.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Start {
+    /// One of them serves as it is.
+    Same,
+    /// One of them was near enough to start from.
+    Near,
+    /// None is near enough.
+    Far,
+}
+
+/// A basic column out of its bounds or its segment.
+#[derive(Debug, Clone, Copy)]
+struct Outside {
+    position: usize,
+    /// Whether it must rise.
+    rises: bool,
+    /// The bound or end that it must come to.
+    bound: f64,
 }
 
 /// The last optimal bases of one matrix, the latest first.
@@ -57,14 +80,13 @@ impl RecentBases {
                 basis.at_upper.push(j);
             }
         }
-        basis.breaks.clear();
-        let places = simplex.row_status.iter().map(|s| (!s.basic).then_some(s.place));
-        basis.breaks.extend(places);
+        basis.rows.clear();
+        basis.rows.extend(simplex.row_status.iter().map(|s| (s.basic, s.place)));
         self.bases.insert(0, basis);
     }
 
-    /// Starts from the nearest of the bases; false when none is near enough.
-    pub(crate) fn start(&mut self, simplex: &mut Simplex, program: &Piecewise) -> bool {
+    /// Starts from the nearest of the bases.
+    pub(crate) fn start(&mut self, simplex: &mut Simplex, program: &Piecewise) -> Start {
         let mut nearest = None;
         let mut least = f64::INFINITY;
         for place in 0..self.bases.len() {
@@ -77,32 +99,43 @@ impl RecentBases {
                 break;
             }
         }
-        let Some(basis) = nearest.and_then(|place| self.bases.get(place)) else { return false };
-        simplex.load(program, basis);
-        least <= FEASIBLE || simplex.repair(program)
+        let Some(nearest) = nearest else { return Start::Far };
+        self.bases[..=nearest].rotate_right(1);
+        simplex.load(program, &self.bases[0]);
+        if least <= FEASIBLE {
+            Start::Same
+        } else if simplex.repair(program) {
+            Start::Near
+        } else {
+            Start::Far
+        }
     }
 
-    /// How far a basis puts an amount out of its bounds at most; looked at no further than `limit`.
+    /// How far a basis puts an amount out of its bounds, or a row out of its segment, at most; looked
+    /// at no further than `limit`.
     fn outside(&mut self, program: &Piecewise, place: usize, limit: f64) -> f64 {
         let basis = &self.bases[place];
         let right = &mut self.right_hand_side;
         right.clear();
-        right.extend(
-            basis.breaks.iter().zip(&program.rows).map(|(place, row)| {
-                place.map_or(0.0, |place| row.breaks[finite(place, &row.breaks)])
-            }),
-        );
+        right.extend(basis.rows.iter().zip(&program.rows).map(|((basic, place), row)| {
+            if *basic { 0.0 } else { row.breaks[finite(*place, &row.breaks)] }
+        }));
         for &j in &basis.at_upper {
             axpy(right, -program.upper[j], program.column(j));
         }
         let mut outside = 0.0_f64;
         for (row, &j) in basis.inverse.chunks_exact(right.len()).zip(&basis.columns) {
-            if j < program.columns {
-                let value = dot(row, right);
-                outside = outside.max(-value).max(value - program.upper[j]);
-                if outside >= limit {
-                    break;
+            let value = dot(row, right);
+            let (low, high) = match j.checked_sub(program.columns) {
+                None => (0.0, program.upper[j]),
+                Some(i) => {
+                    let (breaks, segment) = (&program.rows[i].breaks, basis.rows[i].1);
+                    (breaks[segment], breaks[segment + 1])
                 }
+            };
+            outside = outside.max(low - value).max(value - high);
+            if outside >= limit {
+                break;
             }
         }
         outside
@@ -133,73 +166,121 @@ impl Simplex {
         self.inverse.clone_from(&basis.inverse);
         self.updates = basis.updates;
         let rows = self.row_status.iter_mut().zip(&program.rows);
-        for ((status, row), place) in rows.zip(&basis.breaks) {
-            status.basic = place.is_none();
-            status.place = finite(place.unwrap_or(status.place), &row.breaks);
+        for ((status, row), &(basic, place)) in rows.zip(&basis.rows) {
+            status.basic = basic;
+            status.place = if basic { place } else { finite(place, &row.breaks) };
         }
         for &j in basis.columns.iter().filter(|j| **j < program.columns) {
             self.status[j] = BoundStatus::Basic;
         }
         if self.is_worn() {
-            self.refresh(program);
+            self.factorise(program);
         } else {
             self.compute_values(program);
         }
     }
 
-    /// Steps of the dual simplex until no amount is out of its bounds, the entering column chosen by
-    /// all stages in one sum; false when there is no way.
+    /// Steps of the dual simplex until no amount is out of its bounds and no row out of its segment,
+    /// the entering column chosen by all stages in one sum; false when there is no way.
+    ///
+    /// A row that costs more beyond the end of its segment goes on into the next one where that is
+    /// cheaper than any pivot.
     fn repair(&mut self, program: &Piecewise) -> bool {
         let nothing = vec![0.0; program.columns];
-        let costs = program.linear.first().unwrap_or(&nothing);
-        let stage = StageCost::Blend(costs);
+        let stage = StageCost::Blend(program.linear.first().unwrap_or(&nothing));
         for _ in 0..MOST_REPAIRS {
-            let Some((position, rises)) = self.worst(program) else { return true };
+            let Some(out) = self.worst(program) else { return true };
             self.price(program, stage);
-            let Some(j) = self.dual_ratio_test(program, stage, position, rises) else {
-                return false;
-            };
-            self.expand(program, j);
-            let out = self.basis[position];
-            let bound = if rises { 0.0 } else { program.upper[out] };
-            let by = (self.now[position] - bound) / self.entering[position];
-            let from = match j.checked_sub(program.columns) {
-                None => self.x[j],
-                Some(i) => program.rows[i].breaks[self.row_status[i].place],
-            };
-            axpy(&mut self.now, -by, &self.entering);
-            self.put_at_bound(program, out, rises);
-            self.pivot(position, j);
-            self.now[position] = from + by;
-            self.find_segments(program);
+            let entering = self.dual_ratio_test(program, stage, out);
+            if let Some((next, dearer)) = self.next_segment(program, stage, out)
+                && entering.is_none_or(|(_, ratio)| ratio > dearer)
+            {
+                self.row_status[self.basis[out.position] - program.columns].place = next;
+                continue;
+            }
+            let Some((j, _)) = entering else { return false };
+            self.exchange(program, out, j);
         }
         false
     }
 
-    /// The amount furthest out of its bounds, by its position, and whether it must rise.
-    fn worst(&self, program: &Piecewise) -> Option<(usize, bool)> {
+    /// Column `j` comes in for the one that is out of its bounds, which goes to the bound or break.
+    fn exchange(&mut self, program: &Piecewise, out: Outside, j: usize) {
+        let Outside { position, rises, bound, .. } = out;
+        self.expand(program, j);
+        let by = (self.now[position] - bound) / self.entering[position];
+        axpy(&mut self.now, -by, &self.entering);
+        let leaving = self.basis[position];
+        match leaving.checked_sub(program.columns) {
+            None => self.put_at_bound(program, leaving, rises),
+            Some(i) => {
+                let status = &mut self.row_status[i];
+                status.basic = false;
+                status.place += usize::from(!rises);
+                self.t[i] = bound;
+            }
+        }
+        let from = match j.checked_sub(program.columns) {
+            None => self.x[j],
+            Some(i) => {
+                let (breaks, status) = (&program.rows[i].breaks, &mut self.row_status[i]);
+                let from = breaks[status.place];
+                let segment = if by > 0.0 { status.right(breaks) } else { status.left(breaks) };
+                status.place = segment.unwrap_or(status.place);
+                from
+            }
+        };
+        self.pivot(position, j);
+        self.now[position] = from + by;
+    }
+
+    /// What is furthest out of its bounds or its segment.
+    fn worst(&self, program: &Piecewise) -> Option<Outside> {
         let mut most = FEASIBLE;
         let mut worst = None;
         for (position, (now, &j)) in self.now.iter().zip(&self.basis).enumerate() {
-            if j < program.columns {
-                let (below, above) = (-now, now - program.upper[j]);
-                if below.max(above) > most {
-                    most = below.max(above);
-                    worst = Some((position, below > above));
+            let (low, high) = match j.checked_sub(program.columns) {
+                None => (0.0, program.upper[j]),
+                Some(i) => {
+                    let (breaks, segment) = (&program.rows[i].breaks, self.row_status[i].place);
+                    (breaks[segment], breaks[segment + 1])
                 }
+            };
+            let (below, above) = (low - now, now - high);
+            if below.max(above) > most {
+                most = below.max(above);
+                let rises = below > above;
+                worst = Some(Outside { position, rises, bound: if rises { low } else { high } });
             }
         }
         worst
     }
 
-    /// The column that moves the basic one at a position at the least cost.
+    /// The segment behind the end that a row has passed, and how much dearer a unit of it is.
+    fn next_segment(
+        &self,
+        program: &Piecewise,
+        stage: StageCost<'_>,
+        out: Outside,
+    ) -> Option<(usize, f64)> {
+        let i = self.basis[out.position].checked_sub(program.columns)?;
+        let (row, status) = (&program.rows[i], &self.row_status[i]);
+        let next = if out.rises {
+            (status.from..status.place).rev().find(|k| row.breaks[*k] < out.bound)
+        } else {
+            (status.place + 1..=status.to).find(|k| row.breaks[*k + 1] > out.bound)
+        }?;
+        let slope = |segment| stage.slope(row.rate, segment);
+        Some((next, (slope(next) - slope(status.place)).abs()))
+    }
+
+    /// The column that moves the basic one at a position at the least cost, and that cost.
     fn dual_ratio_test(
         &self,
         program: &Piecewise,
         stage: StageCost<'_>,
-        position: usize,
-        rises: bool,
-    ) -> Option<usize> {
+        Outside { position, rises, .. }: Outside,
+    ) -> Option<(usize, f64)> {
         let m = program.rows.len();
         let row = &self.inverse[position * m..(position + 1) * m];
         let mut best: Option<(usize, f64, f64)> = None;
@@ -238,6 +319,6 @@ impl Simplex {
                 consider(j, -1.0, -row[i], -reduced(segment));
             }
         }
-        best.map(|(j, _, _)| j)
+        best.map(|(j, ratio, _)| (j, ratio))
     }
 }
