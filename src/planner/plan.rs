@@ -103,6 +103,9 @@ pub struct PlanError {
 /// Flights shorter than this are planned on one core: starting threads would take longer than
 /// the planning. Our choice, measured at about 5 µs a target.
 const LEAST_FOR_THREADS: usize = 64;
+/// Our choice: so many parts of a long flight keep any machine busy, and each goes on from the bases
+/// of many waters.
+const MOST_PARTS: usize = 64;
 
 /// Plans every target of a flight.
 ///
@@ -144,17 +147,18 @@ pub(super) fn plan_each(
     if let Some(first) = flight.targets.first() {
         let _ = one(&mut planner, &mut rows, 0, first);
     }
+    let size = flight.targets.len().div_ceil(MOST_PARTS).max(LEAST_FOR_THREADS);
     let part = |(part, targets): (usize, &[Target])| {
         let (mut planner, mut rows) = (planner.clone(), Vec::new());
-        let from = part * LEAST_FOR_THREADS;
+        let from = part * size;
         let numbered = targets.iter().enumerate();
         let plans = numbered.map(|(n, target)| one(&mut planner, &mut rows, from + n, target));
         plans.collect::<Vec<_>>()
     };
     let parts = &flight.targets;
     threads::shared(
-        || parts.par_chunks(LEAST_FOR_THREADS).enumerate().flat_map_iter(part).collect(),
-        || parts.chunks(LEAST_FOR_THREADS).enumerate().flat_map(part).collect(),
+        || parts.par_chunks(size).enumerate().flat_map_iter(part).collect(),
+        || parts.chunks(size).enumerate().flat_map(part).collect(),
     )
 }
 

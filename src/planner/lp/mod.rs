@@ -27,6 +27,7 @@
 //! ```
 
 pub(crate) mod block_angular;
+pub(crate) mod dual_simplex;
 pub(crate) mod layout;
 pub(crate) mod least_doses;
 pub(crate) mod litre;

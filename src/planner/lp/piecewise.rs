@@ -41,15 +41,17 @@ pub(crate) enum StageCost<'a> {
 impl StageCost<'_> {
     /// Slope of the cost of a row in a segment.
     pub(crate) fn slope(self, rate: f64, segment: usize) -> f64 {
-        const BEYOND: [f64; SEGMENTS] = [-1.0, 0.0, 0.0, 0.0, 1.0];
-        const INSIDE: [f64; SEGMENTS] = [0.0, -1.0, 0.0, 1.0, 0.0];
-        /// Our choice: each stage a thousand times the next.
-        const BLEND: [f64; SEGMENTS] = [-1e6, -1e3, 0.0, 1e3, 1e6];
+        rate * self.slopes()[segment]
+    }
+
+    /// Slopes of a row whose unit costs 1, segment by segment.
+    pub(crate) fn slopes(self) -> &'static [f64; SEGMENTS] {
         match self {
-            StageCost::Beyond => rate * BEYOND[segment],
-            StageCost::Inside => rate * INSIDE[segment],
-            StageCost::Linear(_) => 0.0,
-            StageCost::Blend(_) => rate * BLEND[segment],
+            StageCost::Beyond => &[-1.0, 0.0, 0.0, 0.0, 1.0],
+            StageCost::Inside => &[0.0, -1.0, 0.0, 1.0, 0.0],
+            StageCost::Linear(_) => &[0.0; SEGMENTS],
+            // Our choice: each stage a thousand times the next.
+            StageCost::Blend(_) => &[-1e6, -1e3, 0.0, 1e3, 1e6],
         }
     }
 
@@ -57,6 +59,23 @@ impl StageCost<'_> {
     pub(crate) fn of_column(self, j: usize) -> f64 {
         match self {
             StageCost::Linear(costs) | StageCost::Blend(costs) => costs[j],
+            StageCost::Beyond | StageCost::Inside => 0.0,
+        }
+    }
+
+    /// Those of all of them.
+    pub(crate) fn columns_into(self, list: &mut Vec<f64>, columns: usize) {
+        list.clear();
+        match self {
+            StageCost::Linear(costs) | StageCost::Blend(costs) => list.extend_from_slice(costs),
+            StageCost::Beyond | StageCost::Inside => list.resize(columns, 0.0),
+        }
+    }
+
+    /// What these amounts of stocks and base waters cost.
+    pub(crate) fn of_columns(self, x: &[f64]) -> f64 {
+        match self {
+            StageCost::Linear(costs) | StageCost::Blend(costs) => dot(costs, x),
             StageCost::Beyond | StageCost::Inside => 0.0,
         }
     }

@@ -58,42 +58,45 @@ pub(crate) fn optimality(
         by: reduced.abs() / largest_cost,
     };
     let (mut value, mut bound, mut size) = (0.0, 0.0, largest_cost);
-    reduced.clear();
-    reduced.extend((0..program.columns).map(|j| stage.of_column(j)));
+    stage.columns_into(reduced, program.columns);
+    let slopes = stage.slopes();
     for (i, (row, status)) in program.rows.iter().zip(&simplex.row_status).enumerate() {
         let multiplier = simplex.multipliers[i];
         if multiplier != 0.0 {
             axpy(reduced, -multiplier, program.row(i));
         }
-        let goal = i.checked_sub(1).and_then(|i| rows.get(i));
-        let at = |t: f64| goal.map_or(0.0, |goal| cost_at(stage, goal, t)) + multiplier * t;
-        value += goal.map_or(0.0, |goal| cost_at(stage, goal, simplex.t[i]));
-        let least = if status.from > status.to || row.breaks[0] > f64::NEG_INFINITY {
-            at(simplex.t[i])
+        let (t, goal) = (simplex.t[i], i.checked_sub(1).and_then(|i| rows.get(i)));
+        let cost = goal.map_or(0.0, |goal| cost_at(stage, goal, t));
+        if multiplier == 0.0 && cost <= 0.0 {
+            // No value of a row costs less than nothing.
+            continue;
+        }
+        value += cost;
+        let is_set = status.from > status.to || row.breaks[0] > f64::NEG_INFINITY;
+        bound += if is_set {
+            cost + multiplier * t
         } else {
-            let slope = |segment: usize| stage.slope(row.rate, segment) + multiplier;
+            let slope = |segment: usize| row.rate * slopes[segment] + multiplier;
             let place = lowest(status, &row.breaks, slope, none);
-            at(row.breaks[place.ok_or_else(|| unproved(multiplier))?])
+            let t = row.breaks[place.ok_or_else(|| unproved(multiplier))?];
+            goal.map_or(0.0, |goal| cost_at(stage, goal, t)) + multiplier * t
         };
-        bound += least;
-        size = size.max((multiplier * simplex.t[i]).abs());
+        size = size.max((multiplier * t).abs());
     }
     for (j, (d, x)) in reduced.iter().zip(&simplex.x).enumerate() {
-        value += stage.of_column(j) * x;
-        let least = if simplex.is_fixed(j) {
-            *x
-        } else if d.abs() <= none || *d > 0.0 {
+        let is_fixed = *x > 0.0 && simplex.is_fixed(j);
+        if *d >= -none && !is_fixed {
             // The lower bound is zero; what is no cost adds nothing at either bound.
             continue;
-        } else {
-            program.upper[j]
-        };
+        }
+        let least = if simplex.is_fixed(j) { *x } else { program.upper[j] };
         if !least.is_finite() {
             return Err(unproved(*d));
         }
         bound += d * least;
         size = size.max((d * least).abs());
     }
+    value += stage.of_columns(&simplex.x);
     size = size.max(value.abs());
     agree("the proof of optimality", (value - bound).abs() / size.max(f64::MIN_POSITIVE))?;
     Ok(value)
@@ -120,10 +123,9 @@ fn lowest(
 
 /// What a value of a goal's row costs in a stage.
 fn cost_at(stage: StageCost<'_>, row: &Row, value: f64) -> f64 {
-    let (beyond, inside) = row.costs(value);
     match stage {
-        StageCost::Beyond => beyond,
-        StageCost::Inside => inside,
+        StageCost::Beyond => row.costs(value).0,
+        StageCost::Inside => row.costs(value).1,
         StageCost::Linear(_) | StageCost::Blend(_) => 0.0,
     }
 }

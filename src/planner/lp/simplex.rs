@@ -73,6 +73,9 @@ pub(crate) struct Simplex {
     pub(super) entering: Vec<f64>,
     pub(super) reach: Vec<f64>,
     pub(super) segment: Vec<usize>,
+    /// A row of the inverse, and the entries of stocks and base waters in it.
+    pub(super) row_of_inverse: Vec<f64>,
+    pub(super) row_of_columns: Vec<f64>,
     work: Vec<f64>,
 }
 
@@ -100,10 +103,8 @@ impl Simplex {
             &mut self.work,
             &mut self.t,
         ] {
-            list.clear();
             list.resize(m, 0.0);
         }
-        self.segment.clear();
         self.segment.resize(m, 0);
         self.status.clear();
         self.status.extend(program.upper.iter().map(|upper| BoundStatus::at(*upper, true)));
@@ -183,8 +184,7 @@ impl Simplex {
             self.set_slopes(program, stage, i);
             self.set_ends(program, i);
         }
-        self.sign.clear();
-        self.sign.extend(self.status.iter().map(|s| s.sign()));
+        self.set_signs();
         let mut ending = Ending::Stalled;
         for _ in 0..50 * (m + program.columns) {
             self.price(program, stage);
@@ -202,6 +202,12 @@ impl Simplex {
         ending
     }
 
+    /// What turns the reduced cost of each column into the gain of a move.
+    pub(super) fn set_signs(&mut self) {
+        self.sign.clear();
+        self.sign.extend(self.status.iter().map(|s| s.sign()));
+    }
+
     /// The values of the basic columns among those of all.
     pub(crate) fn set_values(&mut self, program: &Piecewise) {
         for (now, &j) in self.now.iter().zip(&self.basis) {
@@ -213,16 +219,17 @@ impl Simplex {
     }
 
     /// Fixes the stage just solved: what has a reduced cost may not move again.
-    pub(crate) fn freeze(&mut self, program: &Piecewise, stage: StageCost<'_>) {
+    pub(crate) fn freeze(&mut self, program: &Piecewise, stage: StageCost<'_>, reduced: &[f64]) {
         let threshold = REDUCED_COST * program.largest_cost(stage);
-        for (reduced, status) in self.reduced.iter().zip(&mut self.status) {
+        for (reduced, status) in reduced.iter().zip(&mut self.status) {
             if status.sign() != 0.0 && reduced.abs() > threshold {
                 *status = BoundStatus::Fixed;
             }
         }
+        let slopes = stage.slopes();
         let rows = self.row_status.iter_mut().zip(&program.rows).zip(&self.multipliers);
         for ((status, row), multiplier) in rows {
-            let reduced = |k: usize| stage.slope(row.rate, k) + multiplier;
+            let reduced = |k: usize| row.rate * slopes[k] + multiplier;
             while status.from <= status.to && reduced(status.from) < -threshold {
                 status.from += 1;
             }
@@ -283,8 +290,13 @@ impl Simplex {
     /// Corrects the values for the rounding of the pivots since the start.
     pub(crate) fn polish(&mut self, program: &Piecewise) {
         let (m, n) = (program.rows.len(), program.columns);
+        let mut worst = 0.0_f64;
         for i in 0..m {
             self.work[i] = self.t[i] - program.value(i, &self.x);
+            worst = worst.max(self.work[i].abs());
+        }
+        if worst <= STEP {
+            return;
         }
         for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
             let correction = dot(row, &self.work);
@@ -297,28 +309,27 @@ impl Simplex {
     }
 
     /// Multipliers and reduced costs.
-    pub(crate) fn price(&mut self, program: &Piecewise, stage: StageCost<'_>) {
-        let (m, n) = (program.rows.len(), program.columns);
+    pub(super) fn price(&mut self, program: &Piecewise, stage: StageCost<'_>) {
+        self.find_multipliers(program, stage);
+        stage.columns_into(&mut self.reduced, program.columns);
+        for (i, multiplier) in self.multipliers.iter().enumerate() {
+            if *multiplier != 0.0 {
+                axpy(&mut self.reduced, -multiplier, program.row(i));
+            }
+        }
+    }
+
+    /// Multipliers of the rows.
+    pub(crate) fn find_multipliers(&mut self, program: &Piecewise, stage: StageCost<'_>) {
+        let (m, slopes) = (program.rows.len(), stage.slopes());
         self.multipliers.fill(0.0);
         for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
-            let cost = match j.checked_sub(n) {
-                Some(i) => stage.slope(program.rows[i].rate, self.row_status[i].place),
+            let cost = match j.checked_sub(program.columns) {
+                Some(i) => program.rows[i].rate * slopes[self.row_status[i].place],
                 None => stage.of_column(j),
             };
             if cost != 0.0 {
                 axpy(&mut self.multipliers, cost, row);
-            }
-        }
-        self.reduced.clear();
-        match stage {
-            StageCost::Linear(costs) | StageCost::Blend(costs) => {
-                self.reduced.extend_from_slice(costs);
-            }
-            StageCost::Beyond | StageCost::Inside => self.reduced.resize(n, 0.0),
-        }
-        for (i, multiplier) in self.multipliers.iter().enumerate() {
-            if *multiplier != 0.0 {
-                axpy(&mut self.reduced, -multiplier, program.row(i));
             }
         }
     }

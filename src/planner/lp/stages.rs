@@ -134,7 +134,7 @@ impl Proved {
         stage: StageCost<'_>,
     ) -> Result<(), SolveError> {
         self.values.push(recheck::optimality(litre, rows, stage, simplex, &mut self.reduced)?);
-        simplex.freeze(litre, stage);
+        simplex.freeze(litre, stage, &self.reduced);
         Ok(())
     }
 }
@@ -343,7 +343,7 @@ fn same_stages(
     proved.values.clear();
     simplex.set_values(litre);
     for stage in litre.stages() {
-        simplex.price(litre, stage);
+        simplex.find_multipliers(litre, stage);
         proved.stage(litre, simplex, rows, stage)?;
     }
     doses(litre, simplex, proved, rows)
