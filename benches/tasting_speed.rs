@@ -108,7 +108,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (tasters, waters, rounds) = (size(0, 200), size(1, 24), size(2, 2));
     println!("{tasters} tasters × {waters} waters × {rounds} rounds");
     let wanted = request(tasters, waters, rounds);
-    let (seed, nonce) = (Seed::from_phrase("benchmark"), Nonce::from_bytes([1; 32]));
+    let (seed, nonce) = (Seed::from_phrase("benchmark"), Nonce::from_phrase("nonce"));
     let (drawn, _) = timed("plan: orders, codes, key, seal", || plan(&wanted, &seed, &nonce));
     let (public, key) = drawn?;
     let key_text = key.to_text()?;

@@ -60,7 +60,7 @@ fn session(
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
         analysis: AnalysisPlan::default(),
     };
-    Ok(plan(&request, &Seed::from_phrase("scores"), &Nonce::from_bytes([3; 32]))?)
+    Ok(plan(&request, &Seed::from_phrase("scores"), &Nonce::from_phrase("nonce"))?)
 }
 
 fn scoring() -> Method {

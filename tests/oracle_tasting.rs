@@ -163,7 +163,7 @@ fn intervals_of_proportions_agree() -> Outcome {
     let cases = reference("proportion")?;
     for case in list(&cases)? {
         let (hits, n) = (size(&case["hits"])?, size(&case["n"])?);
-        let (low, high) = clopper_pearson(hits, n, 0.95);
+        let (low, high) = clopper_pearson(count(hits), count(n), 0.95);
         assert!((low - number(&case["low"])?).abs() < 1e-10, "{case}: {low}");
         assert!((high - number(&case["high"])?).abs() < 1e-10, "{case}: {high}");
         let rule = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };

@@ -231,7 +231,7 @@ fn request(analysis: AnalysisPlan) -> Request {
 }
 
 fn forecast_of(analysis: AnalysisPlan) -> Result<Vec<FoundScore>, Box<dyn Error>> {
-    let (seed, nonce) = (Seed::from_phrase("promised"), Nonce::from_bytes([3; 32]));
+    let (seed, nonce) = (Seed::from_phrase("promised"), Nonce::from_phrase("nonce"));
     let (plan, key) = plan(&request(analysis), &seed, &nonce)?;
     match forecast(&plan, &key, &BTreeMap::new()) {
         Forecast::Scores { attributes, .. } => Ok(attributes),

@@ -122,16 +122,11 @@ pub fn binomial_term(hits: usize, n: usize, p: f64) -> f64 {
     (log_choose + count(hits) * p.ln() + count(n - hits) * (-p).ln_1p()).exp()
 }
 
-/// The exact interval of a proportion: `hits` of `n`, each end leaving (1 − `level`)/2 outside.
+/// The exact interval of a proportion: `hits` of `n`, each end leaving (1 − `level`)/2 outside; the numbers
+/// need not be whole, as where answers count only in part.
 /// Source: Clopper C. J., Pearson E. S., Biometrika 26 (1934) 404–413.
 #[must_use]
-pub fn clopper_pearson(hits: usize, n: usize, level: f64) -> (f64, f64) {
-    clopper_pearson_of(count(hits.min(n)), count(n), level)
-}
-
-/// The same interval for numbers that need not be whole, as where answers count only in part.
-#[must_use]
-pub fn clopper_pearson_of(hits: f64, n: f64, level: f64) -> (f64, f64) {
+pub fn clopper_pearson(hits: f64, n: f64, level: f64) -> (f64, f64) {
     if n.is_nan() || n <= 0.0 {
         return (0.0, 1.0);
     }
@@ -185,9 +180,9 @@ mod tests {
 
     #[test]
     fn no_hit_and_all_hits_give_one_sided_intervals() {
-        let (low, high) = clopper_pearson(0, 10, 0.95);
+        let (low, high) = clopper_pearson(0.0, 10.0, 0.95);
         assert!(low.abs() < 1e-15 && (high - (1.0 - 0.025_f64.powf(0.1))).abs() < 1e-12);
-        let (low, high) = clopper_pearson(10, 10, 0.95);
+        let (low, high) = clopper_pearson(10.0, 10.0, 0.95);
         assert!((low - 0.025_f64.powf(0.1)).abs() < 1e-12 && (high - 1.0).abs() < 1e-15);
     }
 }

@@ -1,6 +1,6 @@
 //! Answers of the same taster are no further tasters: how many answers an interval may count.
 
-use crate::numerics::{clopper_pearson_of, count, t_quantile};
+use crate::numerics::{clopper_pearson, count, t_quantile};
 
 use crate::session::analysis::mixed::LEVEL;
 
@@ -58,5 +58,5 @@ pub fn clustered_share(by_taster: &[(usize, usize)]) -> ClusteredShare {
         let effective = if variance > 0.0 { share * (1.0 - share) / variance } else { answers };
         (effective.min(answers) * widening * widening).clamp(tasters, answers)
     };
-    ClusteredShare { share, counted, interval: clopper_pearson_of(share * counted, counted, LEVEL) }
+    ClusteredShare { share, counted, interval: clopper_pearson(share * counted, counted, LEVEL) }
 }

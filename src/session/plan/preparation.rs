@@ -165,20 +165,9 @@ pub struct Preparation {
 /// takes from the bottles is recorded where tasters may read it: amounts that follow the cups would
 /// tell, beside the doses, which waters are served more often or twice on a tray, and so which codes can
 /// be theirs. Cups with a letter on them come on top: which water they hold tells of no code.
+/// Each water is made in a volume of which every dose can be measured out, where `whole` has it.
 #[must_use]
 pub fn prepare(
-    plan: &Plan,
-    key: &Key,
-    doses: &[DosedWater],
-    left: &[(String, Millilitres)],
-    margin: Margin,
-) -> Preparation {
-    prepare_whole(plan, key, doses, left, margin, &[])
-}
-
-/// The same, each water made in a volume of which every dose can be measured out.
-#[must_use]
-pub fn prepare_whole(
     plan: &Plan,
     key: &Key,
     doses: &[DosedWater],

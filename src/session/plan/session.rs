@@ -12,7 +12,7 @@ use crate::session::plan::Unwritable;
 use crate::session::plan::coded_trays::{coded, public_trays, top_codes, tray_number};
 use crate::session::plan::codes::numbers_in;
 use crate::session::plan::key::KEY_FORMAT;
-use crate::session::plan::layout::{cups_per_tray, lay};
+use crate::session::plan::layout::lay;
 use crate::session::plan::order_balance::balance;
 use crate::session::plan::unread;
 use crate::session::plan::{Aim, AimError};
@@ -154,15 +154,11 @@ impl Plan {
     /// # Errors
     /// When it is no plan, or one of a newer format.
     pub fn from_text(text: &str) -> Result<Self, PlanError> {
-        #[derive(Deserialize)]
-        struct Version {
-            format: u32,
-        }
         let unreadable =
             |error: serde_json::Error| PlanError::Unreadable { reason: unread::why(&error) };
-        let version: Version = serde_json::from_str(text).map_err(unreadable)?;
-        if version.format > PLAN_FORMAT {
-            return Err(PlanError::TooNew { found: version.format });
+        let found = unread::format(text).map_err(unreadable)?;
+        if found > PLAN_FORMAT {
+            return Err(PlanError::TooNew { found });
         }
         let plan: Self = serde_json::from_str(text).map_err(unreadable)?;
         match plan.contradiction() {
@@ -285,7 +281,7 @@ pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key)
         waters: request.waters.len(),
         tasters: request.tasters.clone(),
         rounds: request.rounds,
-        cups_per_tray: cups_per_tray(request),
+        cups_per_tray: request.cups_per_tray(),
         hidden_duplicates: request.doubled(),
         pairs: pairs.len(),
         reference_cup: request.reference.is_some(),

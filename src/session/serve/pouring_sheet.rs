@@ -7,7 +7,7 @@ use crate::mix::stocktake::{Filled, warnings};
 use crate::quantities::show::{fixed, plain, three_figures};
 use crate::quantities::{Day, Litres, Millilitres};
 use crate::session::plan::key::in_groups;
-use crate::session::plan::preparation::{Margin, prepare, prepare_whole};
+use crate::session::plan::preparation::{Margin, prepare};
 use crate::session::plan::{Blinding, DosedWater, Key, Plan, Preparation, Serving};
 use crate::session::serve::measured_out::{
     DoseLine, FillLine, Measured, MeasuredWith, litres, measured_table,
@@ -133,13 +133,13 @@ impl PouringSheet {
             Some((filled.stock.name().to_owned(), Millilitres::new(filled.left_ml()?)))
         };
         let left: Vec<(String, Millilitres)> = shelf.filled.iter().filter_map(left).collect();
-        let needed = prepare(plan, key, doses, &left, margin);
+        let needed = prepare(plan, key, doses, &left, margin, &[]);
         let needed_of = |water: &str| {
             let bottle = needed.bottles.iter().find(|bottle| bottle.water == water);
             bottle.map(|bottle| bottle.with_spare)
         };
         let whole = measured.volumes(needed_of);
-        let sheet = prepare_whole(plan, key, doses, &left, margin, &whole);
+        let sheet = prepare(plan, key, doses, &left, margin, &whole);
         let uses: Vec<StockUse> = sheet
             .stocks
             .iter()
