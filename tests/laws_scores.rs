@@ -601,6 +601,6 @@ fn a_line_survives_the_log() -> Outcome {
             note: Some("späte Süße".into()),
         }),
     };
-    assert_eq!(Line::from_text(&line.to_text()?)?, line);
+    assert_eq!(Line::all_from_text(&line.to_text()?)?, [line]);
     Ok(())
 }

@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use crate::page::labels::Label;
 use crate::page::parts::{qr_code, text_page};
 use crate::page::shell;
+use crate::session::plan::solo::Role;
 use crate::session::plan::{Blinding, Method, Plan, Tray};
 use crate::session::serve::pouring_sheet::{CodeLine, PouringSheet, constants};
 use crate::session::serve::sheets::steps;
@@ -28,7 +29,7 @@ pub fn server(plan: &Plan) -> String {
     let mut same = Page::default();
     constants(&mut same, &plan.serving);
     let mut work = Page::default();
-    steps(&mut work, plan, |who| who != "pourer");
+    steps(&mut work, plan, |who| who != Role::Pourer);
     let body = html! {
         p.note { "seal " code { (plan.seal) } }
         (text_page(&same, "same"))
@@ -92,7 +93,7 @@ fn score_sheet(plan: &Plan, name: &str, phones: &PhonePages) -> Markup {
     let place = plan.tasters.iter().take_while(|taster| *taster != name).count();
     let attributes = plan.method.attributes();
     let mut own = Page::default();
-    steps(&mut own, plan, |who| who != "pourer" && who != "server" && who != "host");
+    steps(&mut own, plan, |who| matches!(who, Role::Taster | Role::Alone));
     html! {
         section.sheet {
             header {

@@ -134,6 +134,20 @@ pub(crate) fn in_any_case<'a>(
     }
 }
 
+/// The name that is probably meant, and is near to the one found; letters of any case are alike.
+pub(crate) fn nearest<'a>(
+    found: &str,
+    known: impl IntoIterator<Item = &'a str>,
+) -> Option<&'a str> {
+    /// Our choice: two slips of the finger still mean the same name.
+    const SLIPS: usize = 2;
+    let lower = found.to_lowercase();
+    let slips = |name: &str| strsim::damerau_levenshtein(&name.to_lowercase(), &lower);
+    let nearest = known.into_iter().min_by_key(|name| slips(name))?;
+    // Of a name of one or two letters nothing would be left.
+    (slips(nearest) <= SLIPS.min(nearest.chars().count().saturating_sub(1))).then_some(nearest)
+}
+
 impl Plan {
     /// A taster as the plan calls them, typed in any case; what fits none is given back.
     #[must_use]

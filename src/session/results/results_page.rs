@@ -330,7 +330,7 @@ impl SessionResults {
         if let Some(why) = &self.forced {
             page.say(format!(
                 "The reveal was forced with {} missing: {why}",
-                answers(self.missing_answers)
+                counted(self.missing_answers, "answer")
             ));
         }
         for missing in &self.missing {
@@ -361,11 +361,6 @@ impl SessionResults {
             n => page.say(format!("{n} late answers are kept and left out")),
         }
     }
-}
-
-/// So many answers.
-fn answers(number: usize) -> String {
-    if number == 1 { "1 answer".to_owned() } else { format!("{number} answers") }
 }
 
 /// Whose answers are missing when the reveal was forced.

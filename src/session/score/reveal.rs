@@ -272,10 +272,6 @@ pub fn revealed(score_log: &ScoreLog, key_text: &str) -> Result<Revealed, Reveal
     let line = score_log.revealed_in().ok_or(RevealError::NotRevealed)?;
     let plan = score_log.plan();
     let (key, verified) = session::verify(plan, key_text)?;
-    let forced = match score_log.line(line).map(|recorded| &recorded.line.entry) {
-        Some(Entry::Reveal { forced, .. }) => forced.clone(),
-        _ => None,
-    };
     let mut revealed = Revealed {
         session: plan.session.clone(),
         method: plan.method.clone(),
@@ -289,7 +285,7 @@ pub fn revealed(score_log: &ScoreLog, key_text: &str) -> Result<Revealed, Reveal
         rankings: Vec::new(),
         choices: Vec::new(),
         left_out: left_out(score_log),
-        forced,
+        forced: score_log.forced(),
         expected_orders: expected_orders(score_log, &key.waters),
         opened_early: opened_early(score_log, line),
         after_turning: after_turning(score_log),
