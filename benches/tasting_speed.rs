@@ -13,7 +13,7 @@ use std::process::Command;
 use std::time::Instant;
 
 use serde_json::Value;
-use waterflight::numerics::normal_quantile;
+use waterflight::numerics::{StudentizedRanges, normal_quantile};
 use waterflight::session::analysis::design::Wanted;
 use waterflight::session::analysis::mixed::fit;
 use waterflight::session::analysis::{MixedFit, ModelChoice};
@@ -128,8 +128,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let tables = ScoreTable::of(&named);
     let table = tables.first().ok_or("no scores")?;
-    let (fitted, ours) =
-        timed("the mixed model with order and carry-over alone", || fit(table, with_terms));
+    let (fitted, ours) = timed("the mixed model with order and carry-over alone", || {
+        fit(table, with_terms, &mut StudentizedRanges::default())
+    });
     beside(table, &fitted?, ours)
 }
 

@@ -7,7 +7,7 @@ use std::error::Error;
 
 use proptest::prelude::*;
 use waterflight::session::analysis::Ranked;
-use waterflight::session::analysis::ranks::rank_test;
+use waterflight::session::analysis::ranks::{places, rank_test};
 use waterflight::session::plan::key::{open, seal};
 use waterflight::session::plan::least_p::least_p;
 use waterflight::session::plan::method::starter_attributes;
@@ -274,7 +274,7 @@ fn the_least_p_of_incomplete_rankings_is_that_of_the_best_order() -> Result<(), 
             .map(|tray| {
                 let mut order = tray.clone();
                 order.sort_by_key(place);
-                Ranked::from_order(&order)
+                Ranked::from_values(&places(order))
             })
             .collect();
         least = least.min(rank_test(&ranked, 5).and_then(|t| t.p_exact).ok_or("no exact p")?);

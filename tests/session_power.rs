@@ -76,7 +76,8 @@ fn the_analysis_is_the_classical_one_within_tasters() -> Outcome {
         }
         let table = blank(size(&case["tasters"])?, size(&case["waters"])?, rows);
         let choice = ModelChoice { multiplicity: Some(Multiplicity::Tukey), ..choice(case)? };
-        let found = fit(&table, choice).map_err(|error| format!("{what}: {error}"))?;
+        let found = fit(&table, choice, &mut StudentizedRanges::default())
+            .map_err(|error| format!("{what}: {error}"))?;
         below_zero += usize::from(!found.zero.is_empty());
         let test = found.waters.ok_or("no test")?;
         let near = |name: &str, got: f64, wanted: &Value| -> Outcome {

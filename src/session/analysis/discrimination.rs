@@ -55,30 +55,21 @@ pub struct Discrimination {
     pub could_find: Option<(f64, f64)>,
 }
 
-/// Judges `right` of `answers`, each of another taster.
+/// Judges each taster's (right, answers). Where something is right, whoever guesses guesses anew each
+/// time, so the probability of the result by guessing counts every answer; a preference is no guess, and
+/// each taster counts once ([`p_of_votes`]). What is said of the distance, and of what could be found,
+/// counts tasters (see [`clustered_share`]).
 ///
 /// ```
 /// use waterflight::session::analysis::discrimination::discrimination;
 /// use waterflight::session::plan::{ChoiceTest, Test};
 /// let triangle = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
-/// let result = discrimination(triangle, 13, 24);
-/// assert!(result.p < 0.05);
-/// let all_right = discrimination(triangle, 6, 6);
-/// assert_eq!(all_right.d_prime, None);
+/// let once = |right: usize, wrong: usize| [vec![(1, 1); right], vec![(0, 1); wrong]].concat();
+/// assert!(discrimination(triangle, &once(13, 11)).p < 0.05);
+/// assert_eq!(discrimination(triangle, &once(6, 0)).d_prime, None);
 /// ```
 #[must_use]
-pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrimination {
-    let right = right.min(answers);
-    let one_each: Vec<(usize, usize)> = (0..answers).map(|n| (usize::from(n < right), 1)).collect();
-    discrimination_by(test, &one_each)
-}
-
-/// Judges each taster's (right, answers). Where something is right, whoever guesses guesses anew each
-/// time, so the probability of the result by guessing counts every answer; a preference is no guess, and
-/// each taster counts once ([`p_of_votes`]). What is said of the distance, and of what could be found,
-/// counts tasters (see [`clustered_share`]).
-#[must_use]
-pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
+pub fn discrimination(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
     let right: usize = by_taster.iter().map(|(right, _)| right).sum();
     let answers: usize = by_taster.iter().map(|(_, answers)| answers).sum();
     let found = clustered_share(by_taster);
@@ -182,7 +173,7 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
                 }
             }
             let answers: usize = by_taster.iter().map(|(_, n)| n).sum();
-            let result = discrimination_by(test, &by_taster);
+            let result = discrimination(test, &by_taster);
             PairResult {
                 pair,
                 p: result.p,
@@ -216,8 +207,8 @@ mod tests {
         let test = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
         // Seven tasters, twice each, always both right or both wrong: seven answers.
         let alike: Vec<(usize, usize)> = (0..7).map(|n| (if n < 5 { 2 } else { 0 }, 2)).collect();
-        let twice = discrimination_by(test, &alike);
-        let once = discrimination(test, 5, 7);
+        let twice = discrimination(test, &alike);
+        let once = discrimination(test, &[[(1, 1); 5].as_slice(), &[(0, 1); 2]].concat());
         assert_eq!((twice.answers, twice.power_answers, once.power_answers), (14, 7, 7));
         assert!((twice.power_for_half - once.power_for_half).abs() < 1e-12);
         assert_eq!(twice.could_find, once.could_find);

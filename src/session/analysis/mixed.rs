@@ -40,16 +40,12 @@ const NO_SPREAD: f64 = 1e-12;
 /// F tests and intervals use Satterthwaite's degrees of freedom (Giesbrecht & Burns 1985; several
 /// effects at once after Fai A. H. T., Cornelius P. L., J. Statist. Comput. Simul. 54 (1996) 363).
 /// With complete trays, and wherever no cup is repeated, they are the classical ones and exact: waters
-/// are judged by tasters × waters, and a variance that comes out below zero is not cut off.
+/// are judged by tasters × waters, and a variance that comes out below zero is not cut off. `ranges` keeps
+/// what was worked out for other tables.
 ///
 /// # Errors
 /// When there is nothing to fit, or no residual error to judge by.
-pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
-    fit_with(table, choice, &mut StudentizedRanges::default())
-}
-
-/// As [`fit`], with ranges that were worked out before.
-pub(crate) fn fit_with(
+pub fn fit(
     table: &ScoreTable,
     choice: ModelChoice,
     ranges: &mut StudentizedRanges,

@@ -94,10 +94,7 @@ pub fn recipe_scores(revealed: &Revealed, results: &Results) -> Vec<RecipeScore>
             attributes.iter().flat_map(|one| of_scores(revealed, one)).collect()
         }
         Results::Ranking(ranking) => {
-            let criterion = match &revealed.method {
-                Method::Ranking { criterion } => criterion.as_str(),
-                other => other.name(),
-            };
+            let criterion = ranking.criterion.as_str();
             let Some(test) = &ranking.ranks else { return Vec::new() };
             let wanted = revealed.aim_for(criterion).map(|aim| aim.direction);
             let less = wanted == Some(Direction::Less);

@@ -251,7 +251,7 @@ pub(crate) fn correlation(pairs: &[(f64, f64)]) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::super::mixed::ModelChoice;
-    use super::super::results::attribute_results;
+    use super::super::results::family_results;
     use super::*;
     use crate::session::analysis::Observation;
 
@@ -303,9 +303,9 @@ mod tests {
                     }
                 }
             }
-            let found = attribute_results(table(&scores), ModelChoice::default());
-            let marks: Vec<&[OutlierFlag]> =
-                found.panel.tasters.iter().map(|t| t.marks.as_slice()).collect();
+            let found = family_results(vec![table(&scores)], ModelChoice::default(), None);
+            let tasters = found.iter().flat_map(|one| &one.panel.tasters);
+            let marks: Vec<&[OutlierFlag]> = tasters.map(|t| t.marks.as_slice()).collect();
             assert_eq!(marks, [&[], &[], &[], &[], &[], [wanted].as_slice()]);
         }
     }

@@ -204,7 +204,7 @@ pub fn on_ranks(
             p_words(pair.p)
         ));
     }
-    if let Some(w) = test.agreement.filter(|_| test.blocks > 1) {
+    if let Some(w) = test.agreement {
         findings.push(format!("agreement of the tasters W = {} (0 none, 1 perfect)", shown(w)));
     }
     let p = test.p();

@@ -9,7 +9,6 @@ use crate::session::analysis::comparisons::holm;
 use crate::session::analysis::page_test::{PageTest, page};
 use crate::session::analysis::ranks::{ranked_scores, ranked_trays};
 use crate::session::analysis::verdict::p_words;
-use crate::session::plan::Method;
 use crate::session::score::ExpectedOrder;
 use crate::session::score::Revealed;
 use crate::session::score::expected_order::{OrderStatus, of_attributes};
@@ -43,13 +42,9 @@ pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
             .iter()
             .map(|one| (one.table.attribute.as_str(), ranked_scores(&one.table)))
             .collect(),
-        Results::Ranking(_) => {
+        Results::Ranking(ranking) => {
             let (waters, tasters) = (revealed.waters.len(), revealed.tasters.len());
-            let criterion = match &revealed.method {
-                Method::Ranking { criterion } => criterion.as_str(),
-                other => other.name(),
-            };
-            vec![(criterion, ranked_trays(&revealed.rankings, waters, tasters))]
+            vec![(ranking.criterion.as_str(), ranked_trays(&revealed.rankings, waters, tasters))]
         }
         Results::Choices(_) => {
             let why = "waters compared two by two have no order to be tested";

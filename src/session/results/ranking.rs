@@ -182,12 +182,7 @@ impl StrengthTable {
 impl RankingNumbers {
     /// The numbers of a ranking.
     #[must_use]
-    pub fn new(
-        criterion: &str,
-        found: &RankingResults,
-        waters: &[String],
-        tasters: &[String],
-    ) -> Self {
+    pub fn new(found: &RankingResults, waters: &[String], tasters: &[String]) -> Self {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
         let mut table = StrengthTable::new(&found.strengths, waters);
         let mut mean_ranks: Vec<(String, f64)> = Vec::new();
@@ -210,7 +205,7 @@ impl RankingNumbers {
             }
         }
         Self {
-            criterion: criterion.to_owned(),
+            criterion: found.criterion.clone(),
             mean_ranks,
             averaged: found.panel.iter().any(|t| t.trays > 1)
                 && found.ranks.as_ref().is_some_and(|test| test.complete),

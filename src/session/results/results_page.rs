@@ -8,7 +8,7 @@ use crate::session::analysis::recipe_scores::recipe_scores;
 use crate::session::analysis::results::paired_strengths;
 use crate::session::analysis::{AttributeResults, Results, Verdict};
 use crate::session::plan::common_phrases::counted;
-use crate::session::plan::{Aim, Method, Serving, Verified};
+use crate::session::plan::{Aim, Serving, Verified};
 use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
@@ -138,18 +138,9 @@ impl SessionResults {
                 }
             }
             Results::Ranking(ranking) => {
-                let criterion = match &revealed.method {
-                    Method::Ranking { criterion } => criterion.as_str(),
-                    other => other.name(),
-                };
-                page.verdicts.push(
-                    ranking
-                        .verdict
-                        .clone()
-                        .unwrap_or_else(|| Verdict::untested(criterion, "nothing was ranked")),
-                );
-                let numbers =
-                    RankingNumbers::new(criterion, ranking, &revealed.waters, &revealed.tasters);
+                let none = || Verdict::untested(&ranking.criterion, "nothing was ranked");
+                page.verdicts.push(ranking.verdict.clone().unwrap_or_else(none));
+                let numbers = RankingNumbers::new(ranking, &revealed.waters, &revealed.tasters);
                 page.take_ranking(numbers);
             }
             Results::Choices(pairs) => {

@@ -206,7 +206,7 @@ pub(crate) fn friedman(test: &RankTest) -> FriedmanNumbers {
         df: test.df,
         p_chi_square: test.p_chi_square,
         p_exact: test.p_exact,
-        kendall_w: test.agreement.filter(|_| test.blocks > 1),
+        kendall_w: test.agreement,
     }
 }
 
@@ -283,7 +283,7 @@ impl ScoreNumbers {
             terms: Vec::new(),
             variances: None,
             singular: Vec::new(),
-            classical: found.classical.as_ref().map(|c| c.waters_test),
+            classical: found.classical,
             friedman: found.ranks.as_ref().map(friedman),
             repeats: panel.repeat,
             repeats_icc: panel.repeats,
@@ -399,13 +399,15 @@ impl ScoreNumbers {
 mod tests {
     use super::friedman;
     use crate::session::analysis::Ranked;
-    use crate::session::analysis::ranks::rank_test;
+    use crate::session::analysis::ranks::{places, rank_test};
 
     #[test]
     fn a_test_is_called_by_its_name() {
         let named = |orders: &[&[usize]]| {
-            let blocks: Vec<Ranked> =
-                orders.iter().map(|order| Ranked::from_order(order)).collect();
+            let blocks: Vec<Ranked> = orders
+                .iter()
+                .map(|order| Ranked::from_values(&places(order.iter().copied())))
+                .collect();
             rank_test(&blocks, 3).map(|test| friedman(&test).test)
         };
         assert_eq!(named(&[&[0, 1, 2], &[1, 0, 2]]), Some("Friedman"));
