@@ -135,10 +135,9 @@ proptest! {
             prop_assert!(ranks.statistic.is_finite() && (0.0..=1.0).contains(&ranks.p()));
             prop_assert!(ranks.agreement.is_none_or(|w| (-1e-9..=1.0 + 1e-9).contains(&w)));
         }
-        if let Some(verdict) = &results.verdict {
-            let words = verdict.findings.join(" ") + &verdict.headline + &verdict.cautions.join(" ");
-            prop_assert!(!words.contains("NaN") && !words.contains("inf"), "{words}");
-        }
+        let verdict = &results.verdict;
+        let words = verdict.findings.join(" ") + &verdict.headline + &verdict.cautions.join(" ");
+        prop_assert!(!words.contains("NaN") && !words.contains("inf"), "{words}");
     }
 
     #[test]

@@ -137,8 +137,10 @@ fn alone_every_sticker_is_poured_once_and_named_by_tray() -> Outcome {
     assert_eq!(stickers.len(), 12);
     assert!(stickers.iter().all(|code| code.cups == 1));
     for number in 1..=4 {
-        let on_tray =
-            stickers.iter().filter(|c| c.tray.as_ref().is_some_and(|(_, n)| *n == number));
+        let tray = format!("tray {number}");
+        let on_tray = stickers
+            .iter()
+            .filter(|c| c.whose.as_ref().is_some_and(|whose| whose.ends_with(&tray)));
         assert_eq!(on_tray.count(), 3);
     }
     assert_eq!(sheet.without_doses, ["Soft", "Hard"]);

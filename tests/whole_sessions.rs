@@ -98,7 +98,7 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
         return Err("no scores".into());
     };
     let body = found.first().ok_or("no attribute")?;
-    let verdict = body.verdict.as_ref().ok_or("no verdict")?;
+    let verdict = &body.verdict;
     assert!(!verdict.cannot_tell);
     assert_eq!(verdict.headline, "body: 6 of 6 pairs of waters differ");
     // Effects with intervals come first, the highest water before the others.
@@ -131,7 +131,7 @@ fn a_panel_that_cannot_tell_says_so() -> Outcome {
     let Results::Scores(found) = analyse(&named, ModelChoice::default()) else {
         return Err("no scores".into());
     };
-    let verdict = found.first().and_then(|a| a.verdict.as_ref()).ok_or("no verdict")?;
+    let verdict = &found.first().ok_or("no verdict")?.verdict;
     assert!(verdict.cannot_tell);
     assert!(verdict.headline.contains("this panel cannot tell the waters apart"));
     assert!(verdict.headline.contains("may be there unseen"), "{}", verdict.headline);
@@ -216,7 +216,7 @@ fn a_water_that_always_wins_has_a_strength_without_limit() -> Outcome {
     let Results::Ranking(ranking) = found else { return Err("no ranking".into()) };
     let strengths = ranking.strengths?;
     assert!(strengths.penalised && strengths.never_beaten == [0]);
-    let verdict = ranking.verdict.ok_or("no verdict")?;
+    let verdict = ranking.verdict;
     assert!(
         verdict
             .cautions

@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use crate::quantities::show::{decimals_for, fixed, three_figures};
 use crate::session::analysis::recipe_scores::Kind;
 use crate::session::analysis::verdict::p_words;
-use crate::session::plan::Direction;
 use crate::session::plan::common_phrases::counted;
+use crate::session::plan::{Direction, each_once};
 use crate::text::Page;
 
-use crate::journal::{ComparedPair, Journal, Recipe, RecipeTrend, ServedWater};
+use crate::journal::{ComparedPair, Journal, Recipe, ServedWater};
+use crate::session::analysis::over_time::OverTime;
 use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::leading::better_words;
 
@@ -243,13 +244,7 @@ fn each_session(found: &[SessionFindings<'_>], page: &mut Page, wanted: bool) {
     for SessionFindings { session, day, served, pairs, unsaid } in found {
         let served: Vec<&ServedWater> =
             served.iter().copied().filter(|s| s.score.wanted.is_some() == wanted).collect();
-        let mut measures: Vec<&str> = Vec::new();
-        for one in &served {
-            if !measures.contains(&one.score.of.as_str()) {
-                measures.push(&one.score.of);
-            }
-        }
-        for of in measures {
+        for of in each_once(served.iter().map(|one| one.score.of.as_str())) {
             let own: Vec<&ServedWater> =
                 served.iter().copied().filter(|s| s.score.of == of).collect();
             page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
@@ -322,7 +317,7 @@ fn untested(own: &[&ServedWater], first: &ServedWater) -> String {
 }
 
 /// How a measure went over time, in words.
-fn trend_words(trend: &RecipeTrend) -> String {
+fn trend_words(trend: &OverTime) -> String {
     let each: Vec<String> = trend
         .values
         .iter()

@@ -3,6 +3,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use crate::numerics::find_root::find_root;
 use crate::numerics::{chi_square_tail, count, normal_quantile};
 
@@ -35,7 +37,8 @@ const PRIMES: [f64; 24] = [
 ];
 
 /// What differs between hypotheses of the scores.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Hypothesis {
     /// The waters are alike: what their means differ by is the error of the panel.
     Alike,

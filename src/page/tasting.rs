@@ -7,9 +7,10 @@ use maud::{Markup, html};
 use crate::page::labels::Label;
 use crate::page::parts::{qr_code, text_page};
 use crate::page::shell;
+use crate::session::plan::preparation::PouredCode;
 use crate::session::plan::solo::Role;
 use crate::session::plan::{Blinding, Method, Plan, Tray};
-use crate::session::serve::pouring_sheet::{CodeLine, PouringSheet, constants};
+use crate::session::serve::pouring_sheet::{PouringSheet, constants};
 use crate::session::serve::sheets::steps;
 use crate::text::Page;
 
@@ -214,9 +215,10 @@ pub fn ballots(plan: &Plan, names: &[&str], phones: &PhonePages) -> String {
 /// the cups. `on` is the day of filling.
 #[must_use]
 pub fn bottle_labels(plan: &Plan, sheet: &PouringSheet, on: &str) -> Vec<Label> {
-    let mut codes: Vec<&CodeLine> = sheet.bottles.iter().flat_map(|bottle| &bottle.codes).collect();
-    codes.sort_by(|a, b| a.code.cmp(&b.code));
-    let one = |code: &&CodeLine| {
+    let mut codes: Vec<&PouredCode> =
+        sheet.bottles.iter().flat_map(|bottle| &bottle.codes).collect();
+    codes.sort_by_key(|line| line.code);
+    let one = |code: &&PouredCode| {
         let round = if plan.rounds > 1 { format!(", round {}", code.round) } else { String::new() };
         let mut lines = vec![format!("{}{round}", plan.session)];
         lines.extend(code.whose.clone());
@@ -224,7 +226,7 @@ pub fn bottle_labels(plan: &Plan, sheet: &PouringSheet, on: &str) -> Vec<Label> 
             Blinding::Solo => "goes under the cup".to_owned(),
             _ => format!("filled on {on}"),
         });
-        Label { name: code.code.clone(), lines }
+        Label { name: code.code.to_string(), lines }
     };
     codes.iter().map(one).collect()
 }

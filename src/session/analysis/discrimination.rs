@@ -1,5 +1,7 @@
 //! Tests of two waters: exact probabilities, d′ and its interval.
 
+use serde::Serialize;
+
 use crate::numerics::count;
 use crate::session::plan::ChoiceTest;
 use crate::session::plan::Test;
@@ -11,48 +13,67 @@ use crate::session::analysis::comparisons::holm;
 use crate::session::analysis::taster_votes::{p_of_consistency, p_of_votes};
 
 /// The result of a test of two waters.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Discrimination {
     /// The test.
+    #[serde(skip)]
     pub test: ChoiceTest,
     /// Right answers; for a paired test, choices of the first water.
     pub right: usize,
     /// Answers.
     pub answers: usize,
+    /// Answers that the intervals count: all of them, or fewer where a taster gave several.
+    pub counted: f64,
+    /// Whole answers of these, for which power is said.
+    #[serde(rename = "power_of")]
+    pub power_answers: usize,
     /// Right answers needed at the usual risk; where tasters vote, of tasters who always name the same water.
     pub least_right: Option<usize>,
     /// Whether each taster counts once, by how much more often one water was named: a paired test of which
     /// some taster answered more than once.
+    #[serde(rename = "each_taster_counts_once")]
     pub tasters_vote: bool,
     /// Exact probability of as many choices of the other water; 1 where that is no question.
+    #[serde(skip)]
     pub p_against: f64,
     /// Where tasters vote: the probability of naming the same water again so consistently by guessing,
     /// each taster the one or the other.
+    #[serde(skip)]
     pub p_of_consistency: Option<f64>,
+    /// Share of right answers by guessing.
+    pub chance_level: f64,
     /// Share of right answers.
+    #[serde(rename = "share_right")]
     pub share: f64,
-    /// Answers that the intervals count: all of them, or fewer where a taster gave several.
-    pub counted: f64,
-    /// Whole answers of these, for which power is said.
-    pub power_answers: usize,
-    /// Its exact interval (Clopper & Pearson), from the answers that count.
+    /// Its exact 95 % interval (Clopper & Pearson), from the answers that count.
+    #[serde(rename = "share_right_interval")]
     pub share_interval: (f64, f64),
-    /// Exact probability of a result as extreme by guessing; where tasters vote, of such a sum of votes.
-    pub p: f64,
-    /// Distance of the two waters; for a paired test negative when the second has more. `None`
+    /// Share of tasters who can tell (pd).
+    #[serde(rename = "share_who_can_tell")]
+    pub discriminators: f64,
+    /// Its 95 % interval.
+    #[serde(rename = "share_who_can_tell_interval")]
+    pub discriminators_interval: (f64, f64),
+    /// Distance d′ of the two waters; for a paired test negative when the second has more. `None`
     /// where all answers agree: no distance is then too far.
     pub d_prime: Option<f64>,
     /// Its standard error √(p(1−p)/n)/ψ′(d′); `None` at zero, where the slope vanishes, and beyond.
+    #[serde(rename = "d_prime_standard_error")]
     pub standard_error: Option<f64>,
     /// Interval of the distance from that of the share; an end is `None` where it is open.
     pub d_prime_interval: (Option<f64>, Option<f64>),
-    /// Share of tasters who can tell, with its interval.
-    pub discriminators: (f64, (f64, f64)),
+    /// Exact probability of a result as extreme by guessing; where tasters vote, of such a sum of votes.
+    #[serde(rename = "p_alone")]
+    pub p: f64,
     /// The probability that this test finds discriminators who are half of all tasters.
+    #[serde(rename = "power_if_half_can_tell")]
     pub power_for_half: f64,
-    /// The smallest share of discriminators that so many answers as count find with the usual power, and the
-    /// distance that it means; `None` where even all right would show nothing.
-    pub could_find: Option<(f64, f64)>,
+    /// The smallest share of discriminators that so many answers as count find with the usual power; `None`
+    /// where even all right would show nothing.
+    #[serde(rename = "could_find_share_who_can_tell")]
+    pub could_find: Option<f64>,
+    /// The distance that it means.
+    pub could_find_d_prime: Option<f64>,
 }
 
 /// Judges each taster's (right, answers). Where something is right, whoever guesses guesses anew each
@@ -86,6 +107,9 @@ pub fn discrimination(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrim
     // What repeats are worth for the intervals, they are worth for power: whole answers of tasters.
     let power_answers = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
     let smallest = test.smallest_share(power_answers, USUAL_POWER);
+    let (could_find, could_find_d_prime) = smallest
+        .and_then(|share| Some((test.test.discriminators(share), test.test.d_prime(share)?)))
+        .unzip();
     let tasters_vote = test.test == Test::TwoAfc && by_taster.iter().any(|(_, n)| *n > 1);
     let tasters = by_taster.iter().filter(|(_, n)| *n > 0).count();
     let p_of = |by_taster: &[(usize, usize)]| {
@@ -113,13 +137,12 @@ pub fn discrimination(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrim
         d_prime,
         standard_error,
         d_prime_interval: (signed(low), signed(high)),
-        discriminators: (
-            test.test.discriminators(share.max(chance_level)),
-            (test.test.discriminators(low), test.test.discriminators(high)),
-        ),
+        chance_level,
+        discriminators: test.test.discriminators(share.max(chance_level)),
+        discriminators_interval: (test.test.discriminators(low), test.test.discriminators(high)),
         power_for_half: test.power(power_answers, test.test.right_with_discriminators(0.5)),
-        could_find: smallest
-            .and_then(|share| Some((test.test.discriminators(share), test.test.d_prime(share)?))),
+        could_find,
+        could_find_d_prime,
     }
 }
 

@@ -44,8 +44,8 @@ pub struct AttributeResults {
     pub ranks: Option<RankTest>,
     /// The tasters.
     pub panel: PanelCheck,
-    /// What may be said; `None` without a model.
-    pub verdict: Option<Verdict>,
+    /// What may be said.
+    pub verdict: Verdict,
 }
 
 /// Whether places on the tray, or the waters before, mattered.
@@ -82,7 +82,7 @@ pub struct RankingResults {
     /// Trays that were not ranked.
     pub pending: usize,
     /// What may be said.
-    pub verdict: Option<Verdict>,
+    pub verdict: Verdict,
 }
 
 /// The results of a session.
@@ -128,9 +128,13 @@ pub fn family_results(
         tables.into_iter().map(|table| one_attribute(table, choice, &mut ranges)).collect();
     adjust_family(&mut found, primary, &mut ranges);
     for one in &mut found {
-        one.verdict = one.model.as_ref().ok().map(|model| {
-            verdict::on_scores(&one.table.attribute, &one.table.waters, model, one.tested, primary)
-        });
+        let attribute = &one.table.attribute;
+        one.verdict = match &one.model {
+            Ok(model) => {
+                verdict::on_scores(attribute, &one.table.waters, model, one.tested, primary)
+            }
+            Err(why) => Verdict::untested(attribute, &why.to_string()),
+        };
     }
     found
 }
@@ -147,7 +151,7 @@ fn one_attribute(
         terms: model.as_ref().map(|model| terms(&table, model, choice, ranges)).unwrap_or_default(),
         tested: Tested::Alone,
         classical: classical_test(&table),
-        verdict: None,
+        verdict: Verdict::default(),
         model,
         table,
     }
@@ -204,10 +208,13 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
         .collect();
     let strengths = strengths(&choices);
     let tasters: BTreeSet<usize> = given.iter().map(|(taster, _)| *taster).collect();
-    let verdict = ranks.as_ref().map(|test| {
-        let strengths = strengths.as_ref().ok();
-        verdict::on_ranks(criterion, &revealed.waters, test, strengths, tasters.len())
-    });
+    let verdict = match &ranks {
+        Some(test) => {
+            let strengths = strengths.as_ref().ok();
+            verdict::on_ranks(criterion, &revealed.waters, test, strengths, tasters.len())
+        }
+        None => Verdict::untested(criterion, "nothing was ranked"),
+    };
     RankingResults {
         criterion: criterion.to_owned(),
         panel: ranker_checks(&revealed.rankings, waters, revealed.tasters.len()),

@@ -4,11 +4,11 @@ use serde::Serialize;
 
 use crate::quantities::show::{fixed, three_figures};
 use crate::session::analysis::verdict::p_words;
-use crate::session::analysis::{RankingResults, StrengthError, StrengthFit};
+use crate::session::analysis::{RankerCheck, RankingResults, StrengthError, StrengthFit};
 use crate::session::plan::common_phrases::usual_times;
 use crate::session::plan::forecast::ranks_apart;
 use crate::session::plan::panel::is_significant;
-use crate::session::results::score_numbers::{FriedmanNumbers, friedman, mark_words};
+use crate::session::results::score_numbers::{FriedmanNumbers, NamedTaster, friedman, marks_words};
 use crate::session::results::scores::not_distinguished;
 use crate::text::Page;
 use crate::text::chart::{Chart, ChartRow};
@@ -65,25 +65,6 @@ pub struct StrengthTable {
     pub all_equal: Option<(f64, usize, f64)>,
 }
 
-/// One taster of a ranking.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct RankerNumbers {
-    /// The taster.
-    pub taster: String,
-    /// Trays ranked.
-    pub trays: usize,
-    /// Rank correlation with the mean of the others.
-    pub with_others: Option<f64>,
-    /// Mean rank correlation of the taster's own trays.
-    pub with_self: Option<f64>,
-    /// Places between hidden duplicates.
-    pub duplicates_apart: Option<f64>,
-    /// p that the taster ranks against the others, allowing for all tasters.
-    pub p_against: Option<f64>,
-    /// Why the taster stands apart, in words.
-    pub marks: Vec<&'static str>,
-}
-
 /// The results of a ranking.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RankingNumbers {
@@ -99,7 +80,7 @@ pub struct RankingNumbers {
     /// everyone ranked all waters; `None` also where nothing would do.
     pub minimum_detectable_difference: Option<f64>,
     /// The tasters.
-    pub tasters: Vec<RankerNumbers>,
+    pub tasters: Vec<NamedTaster<RankerCheck>>,
     /// Trays that were not ranked.
     pub pending: usize,
     /// Whether a taster's trays were averaged.
@@ -219,14 +200,9 @@ impl RankingNumbers {
             tasters: found
                 .panel
                 .iter()
-                .map(|t| RankerNumbers {
-                    taster: tasters.get(t.taster).cloned().unwrap_or_default(),
-                    trays: t.trays,
-                    with_others: t.with_others,
-                    with_self: t.with_self,
-                    duplicates_apart: t.duplicates_apart,
-                    p_against: t.p_against,
-                    marks: t.marks.iter().map(|mark| mark_words(*mark)).collect(),
+                .map(|check| NamedTaster {
+                    taster: tasters.get(check.taster).cloned().unwrap_or_default(),
+                    check: check.clone(),
                 })
                 .collect(),
             pending: found.pending,
@@ -315,14 +291,14 @@ impl RankingNumbers {
 
     fn show_tasters(&self, page: &mut Page) {
         let shown = |r: Option<f64>| r.map_or_else(|| "–".to_owned(), |r| fixed(r, 2));
-        let rows = self.tasters.iter().map(|t| {
+        let rows = self.tasters.iter().map(|NamedTaster { taster, check: t }| {
             vec![
-                t.taster.clone(),
+                taster.clone(),
                 if self.averaged { t.trays.to_string() } else { String::new() },
                 shown(t.with_others),
                 shown(t.with_self),
                 t.duplicates_apart.map_or_else(|| "–".to_owned(), |gap| fixed(gap, 1)),
-                t.marks.join("; "),
+                marks_words(&t.marks, "; "),
             ]
         });
         let heads = ["taster", "rankings", "with the others", "with own", "duplicates apart", ""];

@@ -8,7 +8,7 @@ use crate::session::analysis::recipe_scores::recipe_scores;
 use crate::session::analysis::results::paired_strengths;
 use crate::session::analysis::{AttributeResults, Results, Verdict};
 use crate::session::plan::common_phrases::counted;
-use crate::session::plan::{Aim, Serving, Verified};
+use crate::session::plan::{Aim, Serving, Verified, each_once};
 use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
@@ -138,8 +138,7 @@ impl SessionResults {
                 }
             }
             Results::Ranking(ranking) => {
-                let none = || Verdict::untested(&ranking.criterion, "nothing was ranked");
-                page.verdicts.push(ranking.verdict.clone().unwrap_or_else(none));
+                page.verdicts.push(ranking.verdict.clone());
                 let numbers = RankingNumbers::new(ranking, &revealed.waters, &revealed.tasters);
                 page.take_ranking(numbers);
             }
@@ -164,11 +163,7 @@ impl SessionResults {
 
     fn take_scores(&mut self, one: &AttributeResults) {
         let of = one.table.attribute.clone();
-        self.verdicts.push(match (&one.verdict, &one.model) {
-            (Some(verdict), _) => verdict.clone(),
-            (None, Err(why)) => Verdict::untested(&of, &why.to_string()),
-            (None, Ok(_)) => Verdict::untested(&of, "there is no model"),
-        });
+        self.verdicts.push(one.verdict.clone());
         let numbers = ScoreNumbers::new(one);
         let standing = |water: &str, value: f64, interval| WaterResult {
             of: of.clone(),
@@ -182,7 +177,7 @@ impl SessionResults {
         let plain = numbers.given.raw_means.iter().filter(|_| numbers.means.is_empty());
         self.standings.extend(means.chain(plain.map(|m| standing(&m.water, m.mean, None))));
         for taster in &numbers.tasters {
-            let marks = taster.marks.iter();
+            let marks = taster.check.marks.iter();
             self.panel.extend(marks.map(|mark| format!("{of}: {} {mark}", taster.taster)));
         }
         self.scores.push(numbers);
@@ -197,7 +192,7 @@ impl SessionResults {
             kind: "mean_rank",
         }));
         for taster in &numbers.tasters {
-            let marks = taster.marks.iter();
+            let marks = taster.check.marks.iter();
             self.panel.extend(marks.map(|mark| format!("{} {mark}", taster.taster)));
         }
         self.ranking = Some(numbers);
@@ -207,8 +202,8 @@ impl SessionResults {
         self.standings.push(WaterResult {
             of: numbers.method.to_owned(),
             water: numbers.name(),
-            value: numbers.share_right,
-            interval: Some(numbers.share_right_interval),
+            value: numbers.result.share,
+            interval: Some(numbers.result.share_interval),
             kind: if numbers.criterion.is_some() { "first_named" } else { "right" },
         });
         self.pairs.push(numbers);
@@ -276,12 +271,8 @@ impl SessionResults {
             page.rest(|page| cups.show(page));
         }
         page.say("");
-        let mut cautions: Vec<&String> = Vec::new();
-        for caution in self.verdicts.iter().flat_map(|verdict| &verdict.cautions) {
-            if !cautions.contains(&caution) {
-                cautions.push(caution);
-                page.say(format!("* {caution}"));
-            }
+        for caution in each_once(self.verdicts.iter().flat_map(|verdict| &verdict.cautions)) {
+            page.say(format!("* {caution}"));
         }
         page
     }

@@ -2,7 +2,7 @@
 //!
 //! Above 400 lines: the structs that `--json` writes for one attribute.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::session::analysis::MixedFit;
 use crate::session::analysis::RankTest;
@@ -85,27 +85,14 @@ pub struct TermNumbers {
     pub effects: Vec<EffectNumbers>,
 }
 
-/// One taster.
+/// One taster by name, with what was looked at.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TasterNumbers {
+pub struct NamedTaster<C> {
     /// The taster.
     pub taster: String,
-    /// Cups scored.
-    pub cups: usize,
-    /// Mean score less that of the others for the same waters.
-    pub level: Option<f64>,
-    /// Standard deviation between this taster's means.
-    pub spread: Option<f64>,
-    /// Scatter of repeats.
-    pub repeat: Option<RepeatScatter>,
-    /// p that repeats are further apart than the others', allowing for all tasters and attributes.
-    pub p_repeat: Option<f64>,
-    /// p that the others agree and the taster scores against them, allowing for the same.
-    pub p_against: Option<f64>,
-    /// Correlation with the mean of the others.
-    pub with_others: Option<f64>,
-    /// Why the taster stands apart, in words.
-    pub marks: Vec<&'static str>,
+    /// What was found.
+    #[serde(flatten)]
+    pub check: C,
 }
 
 /// A test that all waters are ranked alike: Friedman's where everyone judged all, and else its
@@ -139,7 +126,8 @@ pub struct ScoreNumbers {
     pub missing: usize,
     /// `alone`, `together` with the other attributes, or `described`: not tested, since another was
     /// named beforehand.
-    pub tested: &'static str,
+    #[serde(serialize_with = "tested_word")]
+    pub tested: Tested,
     /// So many attributes are tested together.
     pub tested_together: usize,
     /// Why there is no model, where there is none.
@@ -182,7 +170,7 @@ pub struct ScoreNumbers {
     /// Agreement of single tasters about the waters, levels not counted: ICC(3,1).
     pub agreement_icc: Option<Correlation>,
     /// The tasters.
-    pub tasters: Vec<TasterNumbers>,
+    pub tasters: Vec<NamedTaster<TasterCheck>>,
 }
 
 /// Difference of a mean from the raw one that is rounding, as a share. Our choice: sums of a few
@@ -190,12 +178,17 @@ pub struct ScoreNumbers {
 const ROUNDING: f64 = 1e-9;
 
 /// Why a taster stands apart, in words.
-pub(crate) fn mark_words(mark: OutlierFlag) -> &'static str {
-    match mark {
-        OutlierFlag::RepeatsWorse => "repeats worse than the others",
-        OutlierFlag::AgainstTheOthers => "goes against the order on which the rest agree",
-        OutlierFlag::NoSpread => "gave every water the same score",
-    }
+pub(crate) fn marks_words(marks: &[OutlierFlag], between: &str) -> String {
+    marks.iter().map(ToString::to_string).collect::<Vec<_>>().join(between)
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference to the field")]
+fn tested_word<S: Serializer>(tested: &Tested, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(match tested {
+        Tested::Alone => "alone",
+        Tested::Together { .. } => "together",
+        Tested::Described => "described",
+    })
 }
 
 pub(crate) fn friedman(test: &RankTest) -> FriedmanNumbers {
@@ -207,20 +200,6 @@ pub(crate) fn friedman(test: &RankTest) -> FriedmanNumbers {
         p_chi_square: test.p_chi_square,
         p_exact: test.p_exact,
         kendall_w: test.agreement,
-    }
-}
-
-fn taster(check: &TasterCheck, names: &[String]) -> TasterNumbers {
-    TasterNumbers {
-        taster: names.get(check.taster).cloned().unwrap_or_default(),
-        cups: check.cups,
-        level: check.level,
-        spread: check.spread,
-        repeat: check.repeat,
-        p_repeat: check.p_repeat,
-        p_against: check.p_against,
-        with_others: check.with_others,
-        marks: check.marks.iter().map(|mark| mark_words(*mark)).collect(),
     }
 }
 
@@ -261,11 +240,7 @@ impl ScoreNumbers {
             attribute: table.attribute.clone(),
             cups: table.rows.len(),
             missing: table.missing,
-            tested: match found.tested {
-                Tested::Alone => "alone",
-                Tested::Together { .. } => "together",
-                Tested::Described => "described",
-            },
+            tested: found.tested,
             tested_together: match found.tested {
                 Tested::Together { attributes, .. } => attributes,
                 Tested::Alone => 1,
@@ -290,7 +265,14 @@ impl ScoreNumbers {
             hidden_duplicates: panel.hidden,
             hidden_duplicates_icc: panel.hidden_correlation,
             agreement_icc: panel.agreement,
-            tasters: panel.tasters.iter().map(|t| taster(t, &table.tasters)).collect(),
+            tasters: panel
+                .tasters
+                .iter()
+                .map(|check| NamedTaster {
+                    taster: table.tasters.get(check.taster).cloned().unwrap_or_default(),
+                    check: check.clone(),
+                })
+                .collect(),
         };
         numbers.terms = found.terms.iter().map(|t| term(t, &table.waters)).collect();
         if let Ok(fit) = &found.model {
