@@ -6,15 +6,12 @@ use crate::next_flight::report::NextReport;
 use crate::next_flight::{OptimumPlace, Reason, Shape, Weighed};
 use crate::quantities::show::{fixed, three_figures};
 use crate::session::plan::Direction;
+use crate::session::plan::common_phrases::and_list;
 use crate::text::Page;
 
 /// The axes by name: `hardness, alkalinity and magnesium share`.
 fn axes_words(axes: &[String]) -> String {
-    match axes {
-        [] => "the composition".to_owned(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
+    if axes.is_empty() { "the composition".to_owned() } else { and_list(axes) }
 }
 
 /// A shape in words, no more surely than it is known.

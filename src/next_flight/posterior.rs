@@ -12,7 +12,7 @@ use serde::Serialize;
 use crate::numerics::find_root::find_root;
 use crate::numerics::{count, ends, normal_cdf, normal_quantile};
 use crate::quantities::uncertain::between_zero_and_one;
-use crate::session::analysis::mixed::LEVEL;
+use crate::session::analysis::mixed::OUTSIDE;
 
 use crate::next_flight::Evidence;
 use crate::next_flight::Hypothesis;
@@ -183,8 +183,7 @@ impl Posterior {
                 // Chebyshev's inequality: less than a hundredth lies beyond ten standard deviations.
                 let reach = 10.0 * standard_deviation;
                 let end = |probability| find_root(score - reach, score + reach, probability, below);
-                let outside = (1.0 - LEVEL) / 2.0;
-                let interval = (end(outside), end(1.0 - outside));
+                let interval = (end(OUTSIDE), end(1.0 - OUTSIDE));
                 WaterEstimate { score, standard_deviation, interval, alone }
             })
             .collect()

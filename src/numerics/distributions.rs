@@ -89,6 +89,14 @@ pub fn chi_square_tail(x: f64, df: f64) -> f64 {
     ChiSquared::new(df).map_or(1.0, |law| law.sf(x))
 }
 
+/// The value of χ² with `df` degrees of freedom that is not reached with probability `p`; `p` is kept inside
+/// the open interval 0..1.
+#[must_use]
+pub fn chi_square_quantile(p: f64, df: f64) -> f64 {
+    let p = p.clamp(f64::MIN_POSITIVE, 1.0 - f64::EPSILON);
+    ChiSquared::new(df).map_or(0.0, |law| law.inverse_cdf(p)).max(f64::MIN_POSITIVE)
+}
+
 /// P(X ≥ `hits`) for `hits` among `n` independent trials of probability `p`, summed term by term.
 ///
 /// ```
@@ -175,6 +183,10 @@ mod tests {
             assert!((t_two_sided(t, df) - 0.05).abs() < 1e-12, "df {df}");
             let f = f_quantile(0.05, 3.0, df);
             assert!((f_tail(f, 3.0, df) - 0.05).abs() < 1e-10, "df {df}");
+            for p in [0.01, 0.025, 0.5, 0.975] {
+                let x = chi_square_quantile(p, df);
+                assert!((1.0 - chi_square_tail(x, df) - p).abs() < 1e-9, "df {df}");
+            }
         }
     }
 

@@ -22,8 +22,8 @@ pub mod quadrature;
 pub mod studentized_range;
 
 pub use distributions::{
-    binomial_at_least, binomial_term, chi_square_tail, clopper_pearson, count, f_quantile, f_tail,
-    normal_cdf, normal_density, normal_quantile, t_quantile, t_two_sided,
+    binomial_at_least, binomial_term, chi_square_quantile, chi_square_tail, clopper_pearson, count,
+    f_quantile, f_tail, normal_cdf, normal_density, normal_quantile, t_quantile, t_two_sided,
 };
 pub use expectation_over_chi::{noncentral_t_tail, t_power_two_sided};
 pub use ordering::{ends, next_permutation};

@@ -4,7 +4,7 @@ use crate::numerics::{count, f_tail};
 
 use crate::session::analysis::ScoreTable;
 use crate::session::analysis::mixed::FTest;
-use crate::session::analysis::score_table::{mean, squares};
+use crate::session::analysis::score_table::{ROUNDING, mean, squares};
 
 /// Tests that all waters are alike in complete scores with tasters random: waters are judged by waters ×
 /// tasters. `None` where cells differ in number, there is nothing to compare, or there is no residual error.
@@ -39,7 +39,3 @@ pub fn classical_test(table: &ScoreTable) -> Option<FTest> {
     let f = water_squares / df / (residual / df_residual);
     Some(FTest { f, df, df_residual, p: f_tail(f, df, df_residual) })
 }
-
-/// Share of the total sum of squares that is rounding. Our choice: a hundred times what is left of
-/// sums that cancel; a single score one step off leaves a million times more.
-const ROUNDING: f64 = 1e-13;

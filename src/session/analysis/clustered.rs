@@ -2,10 +2,7 @@
 
 use crate::numerics::{clopper_pearson, count, t_quantile};
 
-use crate::session::analysis::mixed::LEVEL;
-
-/// Share left outside each end of an interval.
-const OUTSIDE: f64 = (1.0 - LEVEL) / 2.0;
+use crate::session::analysis::mixed::{LEVEL, OUTSIDE};
 
 /// A share of right answers, with tasters and not answers as what was drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -30,6 +30,9 @@ pub use crate::session::analysis::mixed_result::{
 /// Level of every interval (common practice).
 pub const LEVEL: f64 = 0.95;
 
+/// Share left outside each end of an interval.
+pub(crate) const OUTSIDE: f64 = (1.0 - LEVEL) / 2.0;
+
 /// Share of the spread of the scores that counts as none. Our choice: rounding leaves 1e-26, one
 /// score of ten thousand that is one step off leaves 1e-7.
 const NO_SPREAD: f64 = 1e-12;

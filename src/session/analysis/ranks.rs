@@ -166,8 +166,6 @@ pub struct RankPair {
     pub second: usize,
     /// Rank sum of the first less that of the second.
     pub difference: f64,
-    /// Blocks that hold both.
-    pub blocks: usize,
     /// p of this pair alone: the convolution of the blocks' differences (Eisinga R. et al., BMC
     /// Bioinformatics 18 (2017) 68), for large panels the normal approximation to it.
     pub p_alone: f64,
@@ -281,7 +279,6 @@ fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
             let twice =
                 |water| both.iter().filter_map(|&b| blocks[b].of(water)).map(i64::from).sum();
             let (own, other): (i64, i64) = (twice(first), twice(second));
-            let met = both.len();
             let distribution = distributions.entry(both).or_insert_with_key(|both| {
                 RankSumDifference::of(&both.iter().map(|&b| &blocks[b]).collect::<Vec<_>>())
             });
@@ -289,7 +286,6 @@ fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
                 first,
                 second,
                 difference: difference(own - other),
-                blocks: met,
                 p_alone: distribution.two_sided(own - other),
                 exact: matches!(distribution, RankSumDifference::Exact(_)),
                 p: 1.0,

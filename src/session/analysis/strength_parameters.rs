@@ -15,7 +15,7 @@ use thiserror::Error;
 
 use crate::numerics::{chi_square_tail, count, normal_quantile};
 
-use crate::session::analysis::mixed::LEVEL;
+use crate::session::analysis::mixed::{LEVEL, OUTSIDE};
 
 /// Weight of the ties by which every water is bound to an imagined average one when strengths would
 /// otherwise be endless: half a win and half a loss for each. Our choice: the least that counts as
@@ -175,7 +175,7 @@ pub fn strengths(choices: &[Choice]) -> Result<StrengthFit, StrengthError> {
     let ratio = (2.0 * (log_likelihood - equal)).max(0.0);
     let centre = log_worths.mean();
     let total: f64 = log_worths.iter().map(|l| l.exp()).sum();
-    let z = normal_quantile(1.0 - (1.0 - LEVEL) / 2.0);
+    let z = normal_quantile(1.0 - OUTSIDE);
     let strengths = waters
         .iter()
         .enumerate()

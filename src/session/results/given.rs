@@ -47,7 +47,7 @@ pub struct RawMean {
 }
 
 /// The scores of one attribute as they were given.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct GivenScores {
     /// Every score, in the order of the session.
     pub scores: Vec<GivenScore>,

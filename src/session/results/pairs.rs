@@ -47,7 +47,7 @@ pub struct PairNumbers {
 }
 
 /// A distance in words; an open one has no limit.
-fn distance_words(d_prime: Option<f64>) -> String {
+pub(crate) fn distance_words(d_prime: Option<f64>) -> String {
     d_prime.map_or_else(|| "no limit".to_owned(), |d| fixed(d, 2))
 }
 

@@ -51,7 +51,7 @@ pub struct AboveNumbers {
 }
 
 /// Strengths of waters, and what they rest on.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct StrengthTable {
     /// Why there are none, where so.
     pub none: Option<String>,
@@ -92,13 +92,8 @@ impl StrengthTable {
     #[must_use]
     pub fn new(fit: &Result<StrengthFit, StrengthError>, waters: &[String]) -> Self {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
-        let mut table = Self {
-            none: fit.as_ref().err().map(ToString::to_string),
-            strengths: Vec::new(),
-            pairs: Vec::new(),
-            penalised: false,
-            all_equal: None,
-        };
+        let mut table =
+            Self { none: fit.as_ref().err().map(ToString::to_string), ..Self::default() };
         let Ok(fit) = fit else { return table };
         table.penalised = fit.penalised;
         table.all_equal = fit.all_equal;

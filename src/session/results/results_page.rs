@@ -1,6 +1,4 @@
 //! What a revealed session says: verdicts first, tables behind.
-//!
-//! Above 400 lines: the report and the page that is made of it.
 
 use serde::Serialize;
 
@@ -38,7 +36,7 @@ pub struct WaterResult {
 }
 
 /// The results of a session.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct SessionResults {
     /// The session.
     pub session: String,
@@ -116,20 +114,13 @@ impl SessionResults {
             opened_early: revealed.opened_early.clone(),
             after_turning: revealed.after_turning.clone(),
             wanted: revealed.wanted.clone(),
-            leading: None,
-            verdicts: Vec::new(),
-            standings: Vec::new(),
-            panel: Vec::new(),
             missing: missing(revealed),
-            scores: Vec::new(),
-            ranking: None,
-            pairs: Vec::new(),
             expected_orders: order_tests(revealed, results),
             bradley_terry: paired_strengths(revealed)
                 .map(|fit| StrengthTable::new(&fit, &revealed.waters)),
             rankings: rankings(revealed),
             remarks: remarks(revealed),
-            in_the_cups: None,
+            ..Self::default()
         };
         match results {
             Results::Scores(attributes) => {
@@ -347,15 +338,16 @@ impl SessionResults {
 
 /// Whose answers are missing when the reveal was forced.
 fn missing(revealed: &Revealed) -> Vec<Missing> {
-    let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
+    let mut found: Vec<Missing> = Vec::new();
     let mut pending = |taster: usize, water: Option<String>| {
-        let place = found.iter().position(|(t, _, _)| *t == taster).unwrap_or_else(|| {
-            found.push((taster, 0, Vec::new()));
-            found.len() - 1
-        });
-        if let Some((_, count, waters)) = found.get_mut(place) {
-            *count += 1;
-            waters.extend(water);
+        let taster = revealed.tasters.get(taster).cloned().unwrap_or_default();
+        let waters = Vec::from_iter(water);
+        match found.iter_mut().find(|missing| missing.taster == taster) {
+            Some(missing) => {
+                missing.count += 1;
+                missing.waters.extend(waters);
+            }
+            None => found.push(Missing { taster, count: 1, waters }),
         }
     };
     let mut cups: Vec<_> = revealed
@@ -375,9 +367,5 @@ fn missing(revealed: &Revealed) -> Vec<Missing> {
     for row in revealed.choices.iter().filter(|row| row.right.is_none()) {
         pending(row.taster, None);
     }
-    let name = |taster: usize| revealed.tasters.get(taster).cloned().unwrap_or_default();
     found
-        .into_iter()
-        .map(|(taster, count, waters)| Missing { taster: name(taster), count, waters })
-        .collect()
 }

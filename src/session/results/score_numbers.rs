@@ -1,6 +1,4 @@
 //! What the scores of one attribute say, in numbers.
-//!
-//! Above 400 lines: the structs that `--json` writes for one attribute.
 
 use serde::{Serialize, Serializer};
 
@@ -116,7 +114,7 @@ pub struct FriedmanNumbers {
 }
 
 /// The results of one attribute.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct ScoreNumbers {
     /// The attribute.
     pub attribute: String,
@@ -248,16 +246,7 @@ impl ScoreNumbers {
             },
             no_model: found.model.as_ref().err().map(ToString::to_string),
             given: GivenScores::new(table),
-            means: Vec::new(),
-            means_adjusted_for: Vec::new(),
-            differences: Vec::new(),
-            not_found_to_differ: Vec::new(),
-            allowed_for_pairs_by: None,
-            all_alike: None,
-            minimum_detectable_difference: None,
-            terms: Vec::new(),
-            variances: None,
-            singular: Vec::new(),
+            terms: found.terms.iter().map(|t| term(t, &table.waters)).collect(),
             classical: found.classical,
             friedman: found.ranks.as_ref().map(friedman),
             repeats: panel.repeat,
@@ -273,8 +262,8 @@ impl ScoreNumbers {
                     check: check.clone(),
                 })
                 .collect(),
+            ..Self::default()
         };
-        numbers.terms = found.terms.iter().map(|t| term(t, &table.waters)).collect();
         if let Ok(fit) = &found.model {
             let gaps = table.replicates().is_none();
             numbers.take(fit, &table.waters, (found.tested != Tested::Described, gaps));

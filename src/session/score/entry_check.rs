@@ -21,6 +21,14 @@ pub(crate) enum Subject {
     Tray(usize),
 }
 
+impl Subject {
+    /// The place in the plan of the tray that it is or stands on.
+    pub(crate) fn tray(self) -> usize {
+        let (Self::Cup(place, _) | Self::Tray(place)) = self;
+        place
+    }
+}
+
 impl ScoreLog {
     /// Tests whether an entry may follow.
     ///

@@ -213,7 +213,7 @@ impl ScoreLog {
     }
 
     /// What an entry before the reveal is about; nothing for what concerns no cup and no tray.
-    fn about(&self, entry: &Entry) -> Option<About> {
+    pub(crate) fn about(&self, entry: &Entry) -> Option<About> {
         match entry {
             Entry::Answer(answer) | Entry::Correction { answer, .. } => {
                 Some(About { subject: self.subject(answer).ok()?, turning: false })
