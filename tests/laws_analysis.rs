@@ -3,7 +3,7 @@
 use std::error::Error;
 
 use proptest::prelude::*;
-use waterflight::numerics::StudentizedRanges;
+use waterflight::numerics::{StudentizedRanges, count};
 use waterflight::session::analysis::Multiplicity;
 use waterflight::session::analysis::Ranked;
 use waterflight::session::analysis::anova::classical_test;
@@ -54,7 +54,7 @@ fn classical_variances(table: &ScoreTable, rounds: f64) -> (f64, Option<f64>) {
                 .sum::<f64>();
         }
     }
-    let (j, k) = (of_taster.len() as f64, of_water.len() as f64);
+    let (j, k) = (count(of_taster.len()), count(of_water.len()));
     let both = both / ((j - 1.0) * (k - 1.0));
     let of_cups = (rounds > 1.0).then(|| (both - error / (j * k * (rounds - 1.0))) / rounds);
     ((own * k * rounds / (j - 1.0) - both) / (k * rounds), of_cups)
@@ -174,7 +174,7 @@ proptest! {
             prop_assert_eq!(mixed.multiplicity, Multiplicity::Tukey);
             let test = mixed.waters.ok_or(TestCaseError::fail("no test"))?;
             let both = [RandomEffect::Taster, RandomEffect::TasterByWater];
-            let (of_tasters, of_cells) = classical_variances(&set, f64::from(u32::try_from(rounds).unwrap_or(1)));
+            let (of_tasters, of_cells) = classical_variances(&set, count(rounds));
             if mixed.zero.is_empty() && !mixed.exact_repeats {
                 prop_assert!((test.f - classical.f).abs() < 1e-4 * (1.0 + test.f));
                 prop_assert!((test.df_residual - classical.df_residual).abs() < 1e-3);

@@ -180,7 +180,6 @@ pub(crate) fn marks_words(marks: &[OutlierFlag], between: &str) -> String {
     marks.iter().map(ToString::to_string).collect::<Vec<_>>().join(between)
 }
 
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde hands over a reference to the field")]
 fn tested_word<S: Serializer>(tested: &Tested, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(match tested {
         Tested::Alone => "alone",
