@@ -124,7 +124,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (all, _) =
         timed("all results: model, pairs, ranks, tasters, words", || analyse(&named, with_terms));
     if let Results::Scores(all) = all {
-        println!("{}", all.first().and_then(|a| a.verdict.as_ref()).map_or("", |v| &v.headline));
+        println!("{}", all.first().map_or("", |a| &a.verdict.headline));
     }
     let tables = ScoreTable::of(&named);
     let table = tables.first().ok_or("no scores")?;
