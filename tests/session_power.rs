@@ -14,14 +14,14 @@ use waterflight::session::analysis::design::Wanted;
 use waterflight::session::analysis::mixed::{contrasts, fit};
 use waterflight::session::analysis::power::{forecast, smallest_difference};
 use waterflight::session::analysis::{Observation, ScoreTable};
+use waterflight::session::plan::Method;
 use waterflight::session::plan::Nonce;
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{
     AnalysisPlan, AssumedScatter, Draw, Forecast, FoundScore, Purpose, Request, ScoreDesign, Seed,
 };
-use waterflight::session::plan::{Attribute, Method};
 
-use crate::common::requests::request as common_request;
+use crate::common::requests::{attribute, request as common_request};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -212,14 +212,6 @@ fn the_promised_power_is_kept() -> Outcome {
 }
 
 fn request(analysis: AnalysisPlan) -> Request {
-    let attribute = |name: &str| Attribute {
-        name: name.to_owned(),
-        low: 0.0,
-        high: 10.0,
-        step: 0.5,
-        low_word: "least".into(),
-        high_word: "most".into(),
-    };
     Request {
         session: "evening".into(),
         analysis,
