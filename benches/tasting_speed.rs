@@ -13,7 +13,7 @@ use std::process::Command;
 use std::time::Instant;
 
 use serde_json::Value;
-use waterflight::numerics::normal_quantile;
+use waterflight::numerics::{StudentizedRanges, normal_quantile};
 use waterflight::session::analysis::design::Wanted;
 use waterflight::session::analysis::mixed::fit;
 use waterflight::session::analysis::{MixedFit, ModelChoice};
@@ -108,7 +108,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (tasters, waters, rounds) = (size(0, 200), size(1, 24), size(2, 2));
     println!("{tasters} tasters × {waters} waters × {rounds} rounds");
     let wanted = request(tasters, waters, rounds);
-    let (seed, nonce) = (Seed::from_phrase("benchmark"), Nonce::from_bytes([1; 32]));
+    let (seed, nonce) = (Seed::from_phrase("benchmark"), Nonce::from_phrase("nonce"));
     let (drawn, _) = timed("plan: orders, codes, key, seal", || plan(&wanted, &seed, &nonce));
     let (public, key) = drawn?;
     let key_text = key.to_text()?;
@@ -124,12 +124,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (all, _) =
         timed("all results: model, pairs, ranks, tasters, words", || analyse(&named, with_terms));
     if let Results::Scores(all) = all {
-        println!("{}", all.first().and_then(|a| a.verdict.as_ref()).map_or("", |v| &v.headline));
+        println!("{}", all.first().map_or("", |a| &a.verdict.headline));
     }
     let tables = ScoreTable::of(&named);
     let table = tables.first().ok_or("no scores")?;
-    let (fitted, ours) =
-        timed("the mixed model with order and carry-over alone", || fit(table, with_terms));
+    let (fitted, ours) = timed("the mixed model with order and carry-over alone", || {
+        fit(table, with_terms, &mut StudentizedRanges::default())
+    });
     beside(table, &fitted?, ours)
 }
 

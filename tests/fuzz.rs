@@ -168,7 +168,7 @@ fn plan(_: &Place, text: &str) {
 }
 
 fn log(place: &Place, text: &str) {
-    let _ = Line::from_text(text);
+    let _ = Line::all_from_text(text);
     if let Ok(replayed) = replay(&place.plan, text.as_bytes()) {
         let progress = SessionProgress::new(&replayed, Vec::new(), None);
         let _ = page_text::text(&progress.page(true));

@@ -26,7 +26,7 @@ fn drawn(method: Method) -> Result<Plan, RequestError> {
             vec!["ann".into(), "ann b".into(), "7".into()],
         )
     };
-    Ok(plan(&request, &Seed::from_phrase("table"), &Nonce::from_bytes([3; 32]))?.0)
+    Ok(plan(&request, &Seed::from_phrase("table"), &Nonce::from_phrase("nonce"))?.0)
 }
 
 fn scoring() -> Result<Plan, Box<dyn Error>> {

@@ -8,29 +8,20 @@ use std::error::Error;
 use proptest::prelude::*;
 use waterflight::session::plan::Plan;
 use waterflight::session::plan::session::plan;
-use waterflight::session::plan::{AnalysisPlan, Code, Seed};
-use waterflight::session::plan::{Attribute, DuoTrioReference, Method, Sides};
-use waterflight::session::plan::{Blinding, CodeScope, Duplicates, Request, Serving};
+use waterflight::session::plan::{Blinding, CodeScope, Duplicates, Request};
+use waterflight::session::plan::{Code, Seed};
+use waterflight::session::plan::{DuoTrioReference, Method, Sides};
 use waterflight::session::plan::{Key, Nonce};
 use waterflight::session::score::{
     Answer, Entry, Line, OpenedFor, PendingKind, Refusal, RevealError, ScoreLog, Status, TurnedCup,
     replay, reveal_entry, revealed, stickers_belong,
 };
 
+use crate::common::requests::{attribute, request as common_request};
+
 /// What a refusal should be.
 type Kind = fn(&Refusal) -> bool;
 type Outcome = Result<(), Box<dyn Error>>;
-
-fn attribute(name: &str) -> Attribute {
-    Attribute {
-        name: name.into(),
-        low: 0.0,
-        high: 10.0,
-        step: 0.5,
-        low_word: "none".into(),
-        high_word: "much".into(),
-    }
-}
 
 fn session(
     method: Method,
@@ -38,29 +29,19 @@ fn session(
     tasters: &[&str],
 ) -> Result<(Plan, Key), Box<dyn Error>> {
     let scoring = !method.compares_two();
+    let waters = ["Soft", "Hard", "Magnesium"];
     let request = Request {
-        session: "evening flight".into(),
-        question: "how do they differ".into(),
-        waters: if scoring {
-            vec!["Soft".into(), "Hard".into(), "Magnesium".into()]
-        } else {
-            vec!["Soft".into(), "Hard".into()]
-        },
-        method,
-        tasters: tasters.iter().map(|&name| name.into()).collect(),
         rounds: 2,
-        per_tray: None,
         duplicates: if scoring { Duplicates::Named(vec!["Hard".into()]) } else { Duplicates::None },
-        pairs: Vec::new(),
-        reference: None,
-        warm_up: None,
         break_after: Some(2),
-        codes: None,
         blinding,
-        serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
-        analysis: AnalysisPlan::default(),
+        ..common_request(
+            method,
+            waters.iter().take(if scoring { 3 } else { 2 }).map(|&name| name.into()).collect(),
+            tasters.iter().map(|&name| name.into()).collect(),
+        )
     };
-    Ok(plan(&request, &Seed::from_phrase("scores"), &Nonce::from_bytes([3; 32]))?)
+    Ok(plan(&request, &Seed::from_phrase("scores"), &Nonce::from_phrase("nonce"))?)
 }
 
 fn scoring() -> Method {
@@ -601,6 +582,6 @@ fn a_line_survives_the_log() -> Outcome {
             note: Some("späte Süße".into()),
         }),
     };
-    assert_eq!(Line::from_text(&line.to_text()?)?, line);
+    assert_eq!(Line::all_from_text(&line.to_text()?)?, [line]);
     Ok(())
 }

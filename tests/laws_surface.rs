@@ -15,7 +15,7 @@ use waterflight::next_flight::{
 };
 use waterflight::session::analysis::design::Wanted;
 use waterflight::session::analysis::{
-    ModelChoice, Observation, Results, ScoreTable, attribute_results,
+    ModelChoice, Observation, Results, ScoreTable, family_results,
 };
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -111,7 +111,7 @@ fn panel(
         missing: 0,
     };
     let choice = ModelChoice { order: Wanted::No, carry_over: Wanted::No, multiplicity: None };
-    let results = Results::Scores(vec![attribute_results(table, choice)]);
+    let results = Results::Scores(family_results(vec![table], choice, None));
     let effects = results.effects("liking").ok_or("no effects")?;
     let first = effects.first().ok_or("no water")?;
     let panels = [Panel { one_score: first.one_score, degrees: first.degrees }];

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::error::Error;
 
 use serde_json::Value;
+use waterflight::numerics::StudentizedRanges;
 use waterflight::session::analysis::ModelChoice;
 use waterflight::session::analysis::Multiplicity;
 use waterflight::session::analysis::design::Wanted;
@@ -87,7 +88,8 @@ fn models_agree_with_an_independent_program() -> Result<(), Box<dyn Error>> {
             multiplicity: Some(Multiplicity::Tukey),
         };
         let what = format!("{set} {extras:?}");
-        let found = fit(table, choice).map_err(|error| format!("{what}: {error}"))?;
+        let ranges = &mut StudentizedRanges::default();
+        let found = fit(table, choice, ranges).map_err(|error| format!("{what}: {error}"))?;
         close(&format!("{what}: cup"), found.variances.cup, &model["cup"])?;
         let taster = found.variances.taster.ok_or("no taster")?;
         close(&format!("{what}: taster"), taster, &model["taster"])?;
@@ -113,7 +115,8 @@ fn models_agree_with_an_independent_program() -> Result<(), Box<dyn Error>> {
             close(&format!("{what}: its low end {i}"), mean.interval.0, &means["lower"][i])?;
             close(&format!("{what}: its high end {i}"), mean.interval.1, &means["upper"][i])?;
         }
-        let by_holm = fit(table, ModelChoice { multiplicity: Some(Multiplicity::Holm), ..choice })?;
+        let holm = ModelChoice { multiplicity: Some(Multiplicity::Holm), ..choice };
+        let by_holm = fit(table, holm, ranges)?;
         for (i, (tukey, holm)) in found.differences.iter().zip(&by_holm.differences).enumerate() {
             let pairs = &model["pairs"];
             close(&format!("{what}: difference {i}"), tukey.estimate, &pairs["estimate"][i])?;

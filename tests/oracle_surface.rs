@@ -37,21 +37,23 @@ fn reference() -> Result<Value, Box<dyn Error>> {
     Ok(serde_json::from_str(include_str!("oracle/surface.json"))?)
 }
 
+/// Means of waters that are numbered as they stand where they have no number of their own.
+fn tasted(of: &Value, path: &str) -> Result<Vec<TastedMean>, Box<dyn Error>> {
+    let mean = |(n, row): (usize, &Value)| {
+        Ok(TastedMean {
+            session: whole(row, "/session")?,
+            water: if row.get("water").is_some() { whole(row, "/water")? } else { n },
+            at: if row.get("at").is_some() { numbers(row, "/at")? } else { vec![0.5] },
+            score: number(row, "/score")?,
+            standard_error: number(row, "/standard_error")?,
+        })
+    };
+    list(of, path)?.iter().enumerate().map(mean).collect()
+}
+
 fn read() -> Result<(Value, Vec<TastedMean>), Box<dyn Error>> {
     let data = reference()?;
-    let seen = list(&data, "/seen")?
-        .iter()
-        .enumerate()
-        .map(|(water, row)| {
-            Ok(TastedMean {
-                session: whole(row, "/session")?,
-                water,
-                at: numbers(row, "/at")?,
-                score: number(row, "/score")?,
-                standard_error: number(row, "/standard_error")?,
-            })
-        })
-        .collect::<Result<Vec<TastedMean>, Box<dyn Error>>>()?;
+    let seen = tasted(&data, "/seen")?;
     Ok((data, seen))
 }
 
@@ -85,18 +87,7 @@ fn the_surface_is_that_of_scikit_learn() -> Fallible {
 #[test]
 fn a_water_s_own_score_is_that_of_henderson_s_equations() -> Fallible {
     let data = reference()?;
-    let seen = list(&data, "/own/seen")?
-        .iter()
-        .map(|row| {
-            Ok(TastedMean {
-                session: whole(row, "/session")?,
-                water: whole(row, "/water")?,
-                at: vec![0.5],
-                score: number(row, "/score")?,
-                standard_error: number(row, "/standard_error")?,
-            })
-        })
-        .collect::<Result<Vec<TastedMean>, Box<dyn Error>>>()?;
+    let seen = tasted(&data, "/own/seen")?;
     let misfit = number(&data, "/own/misfit")?;
     let scales = Scales { signal: 0.0, misfit, lengths: vec![1.0], errors: Vec::new() };
     let own = Surface::with(&seen, scales)?.own();
@@ -115,18 +106,7 @@ fn a_water_s_own_score_is_that_of_henderson_s_equations() -> Fallible {
 fn waters_tasted_again_are_those_of_the_dense_equations() -> Fallible {
     let data: Value = serde_json::from_str(include_str!("oracle/surface_dense.json"))?;
     for of in data.as_array().ok_or("no cases")? {
-        let seen = list(of, "/seen")?
-            .iter()
-            .map(|row| {
-                Ok(TastedMean {
-                    session: whole(row, "/session")?,
-                    water: whole(row, "/water")?,
-                    at: numbers(row, "/at")?,
-                    score: number(row, "/score")?,
-                    standard_error: number(row, "/standard_error")?,
-                })
-            })
-            .collect::<Result<Vec<TastedMean>, Box<dyn Error>>>()?;
+        let seen = tasted(of, "/seen")?;
         let scales = Scales {
             signal: number(of, "/signal")?,
             misfit: number(of, "/misfit")?,

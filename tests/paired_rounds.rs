@@ -3,7 +3,7 @@
 
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
-use waterflight::session::analysis::discrimination::{discrimination_by, pair_results};
+use waterflight::session::analysis::discrimination::{discrimination, pair_results};
 use waterflight::session::analysis::taster_votes::p_of_consistency;
 use waterflight::session::plan::{ChoiceTest, Test};
 use waterflight::session::score::ChoiceRow;
@@ -32,7 +32,7 @@ fn of_people_who_disagree_no_water_wins_more_often_than_promised() {
                         (first, rounds)
                     })
                     .collect();
-                let result = discrimination_by(paired(two_sided), &by_taster);
+                let result = discrimination(paired(two_sided), &by_taster);
                 found += usize::from(result.p <= ALPHA);
             }
             // Three standard errors of the count of that many panels at the risk itself.
@@ -47,9 +47,9 @@ fn of_people_who_disagree_no_water_wins_more_often_than_promised() {
 fn what_most_prefer_is_found() {
     let nine_of_ten: Vec<(usize, usize)> =
         (0..10).map(|t| (if t == 0 { 1 } else { 3 }, 4)).collect();
-    assert!(discrimination_by(paired(true), &nine_of_ten).p < ALPHA);
+    assert!(discrimination(paired(true), &nine_of_ten).p < ALPHA);
     let turned: Vec<(usize, usize)> = nine_of_ten.iter().map(|(x, n)| (n - x, *n)).collect();
-    let against = discrimination_by(paired(false), &turned);
+    let against = discrimination(paired(false), &turned);
     assert!(against.p > 0.9 && against.p_against < ALPHA, "{against:?}");
 }
 

@@ -35,7 +35,7 @@ fn request(method: Method, tasters: usize, rounds: usize) -> Request {
 }
 
 fn drawn(request: &Request) -> Result<(Plan, Key), Box<dyn Error>> {
-    Ok(plan(request, &Seed::from_phrase("prepared"), &Nonce::from_bytes([5; 32]))?)
+    Ok(plan(request, &Seed::from_phrase("prepared"), &Nonce::from_phrase("nonce"))?)
 }
 
 fn doses() -> Vec<DosedWater> {
@@ -67,7 +67,7 @@ fn the_sheet_adds_up() -> Outcome {
     let (public, key) = drawn(&wanted)?;
     let left =
         [("bicarb".to_owned(), Millilitres::new(3.0)), ("epsom".into(), Millilitres::new(50.0))];
-    let sheet = prepare(&public, &key, &doses(), &left, Margin::of(0.25));
+    let sheet = prepare(&public, &key, &doses(), &left, Margin::of(0.25), &[]);
     // 8 trays: Soft once scored, once as reference, once to warm up; Hard twice.
     let cups: Vec<(&str, usize, usize)> =
         sheet.bottles.iter().map(|b| (b.water.as_str(), b.cups, b.named_cups)).collect();
@@ -99,7 +99,7 @@ fn the_sheet_adds_up() -> Outcome {
     assert_eq!(sheet.seal, public.seal);
     // Three quarters of a litre at least: Soft stays at its 1.2 L.
     let margin = Margin { share: 0.25, least: Litres::new(0.75) };
-    let sheet = prepare(&public, &key, &doses(), &left, margin);
+    let sheet = prepare(&public, &key, &doses(), &left, margin, &[]);
     let litres: Vec<f64> = sheet.bottles.iter().map(|b| b.with_spare.value()).collect();
     assert!(litres.iter().zip([1.2, 0.75, 0.75]).all(|(a, b)| (a - b).abs() < 1e-12), "{litres:?}");
     Ok(())
@@ -116,7 +116,7 @@ fn a_brew_gives_whole_cups() -> Outcome {
         yield_ml: 90.0,
     });
     let (public, key) = drawn(&wanted)?;
-    let sheet = prepare(&public, &key, &doses(), &[], Margin::of(0.0));
+    let sheet = prepare(&public, &key, &doses(), &[], Margin::of(0.0), &[]);
     // Three cups of 30 mL to a brew; four cups a round need two brews, in each of two rounds.
     assert!(sheet.bottles.iter().all(|bottle| bottle.brews_by_round == [2, 2]));
     assert!((sheet.water.value() - 3.0 * 4.0 * 0.250).abs() < 1e-12);
@@ -132,13 +132,15 @@ fn alone_every_sticker_is_poured_once_and_named_by_tray() -> Outcome {
     wanted.waters.pop();
     wanted.blinding = Blinding::Solo;
     let (public, key) = drawn(&wanted)?;
-    let sheet = prepare(&public, &key, &[], &[], Margin::of(0.1));
+    let sheet = prepare(&public, &key, &[], &[], Margin::of(0.1), &[]);
     let stickers: Vec<_> = sheet.bottles.iter().flat_map(|bottle| &bottle.codes).collect();
     assert_eq!(stickers.len(), 12);
     assert!(stickers.iter().all(|code| code.cups == 1));
     for number in 1..=4 {
-        let on_tray =
-            stickers.iter().filter(|c| c.tray.as_ref().is_some_and(|(_, n)| *n == number));
+        let tray = format!("tray {number}");
+        let on_tray = stickers
+            .iter()
+            .filter(|c| c.whose.as_ref().is_some_and(|whose| whose.ends_with(&tray)));
         assert_eq!(on_tray.count(), 3);
     }
     assert_eq!(sheet.without_doses, ["Soft", "Hard"]);
@@ -150,7 +152,7 @@ fn the_reference_of_a_duo_trio_is_marked() -> Outcome {
     let mut wanted = request(Method::DuoTrio { reference: DuoTrioReference::Balanced }, 4, 1);
     wanted.waters.pop();
     let (public, key) = drawn(&wanted)?;
-    let sheet = prepare(&public, &key, &[], &[], Margin::of(0.0));
+    let sheet = prepare(&public, &key, &[], &[], Margin::of(0.0), &[]);
     for bottle in &sheet.bottles {
         // Each water is held up for half of the tasters and stands once on every tray.
         assert_eq!(bottle.codes.iter().filter(|code| code.reference).count(), 2);

@@ -16,8 +16,7 @@ use waterflight::session::plan::preparation::{Margin, prepare};
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::solo::procedure;
 use waterflight::session::plan::{
-    Attribute, Blinding, Brewing, Code, DosedWater, Duplicates, Key, Method, Plan, Request, Seed,
-    Serving,
+    Blinding, Brewing, Code, DosedWater, Duplicates, Key, Method, Plan, Request, Seed, Serving,
 };
 use waterflight::session::score::{
     Answer, Entry, Line, Refusal, RevealError, ScoreLog, TurnedCup, replay, reveal_entry, revealed,
@@ -26,20 +25,12 @@ use waterflight::session::score::{
 use crate::common::answers::run;
 use crate::common::{key_text, starter_bench};
 
-use crate::common::requests::{numbered, request as common_request};
+use crate::common::requests::{attribute, numbered, request as common_request};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn body() -> Method {
-    let body = Attribute {
-        name: "body".into(),
-        low: 0.0,
-        high: 10.0,
-        step: 0.5,
-        low_word: "thin".into(),
-        high_word: "heavy".into(),
-    };
-    Method::Scoring { attributes: vec![body] }
+    Method::Scoring { attributes: vec![attribute("body")] }
 }
 
 fn request(waters: usize, tasters: usize, rounds: usize) -> Request {
@@ -70,7 +61,7 @@ fn orders(n: usize) -> Vec<Vec<usize>> {
 /// What the bench records of a pour, to the last digit: stocks and millilitres.
 fn recorded(public: &Plan, key: &Key, doses: &[DosedWater]) -> Vec<(String, u64)> {
     let margin = Margin { share: 0.1, least: Litres::new(0.0) };
-    let sheet = prepare(public, key, doses, &[], margin);
+    let sheet = prepare(public, key, doses, &[], margin, &[]);
     sheet.stocks.iter().map(|line| (line.stock.clone(), line.needed.value().to_bits())).collect()
 }
 
@@ -78,7 +69,7 @@ fn recorded(public: &Plan, key: &Key, doses: &[DosedWater]) -> Vec<(String, u64)
 /// has the program can try every way in which the waters may stand behind the codes and keep those that
 /// lead to the very records of the bench; gives the waters that each code may still hold.
 fn candidates(wanted: &Request) -> Result<BTreeMap<Code, BTreeSet<String>>, Box<dyn Error>> {
-    let (seed, nonce) = (Seed::from_phrase("attacked"), Nonce::from_bytes([5; 32]));
+    let (seed, nonce) = (Seed::from_phrase("attacked"), Nonce::from_phrase("nonce"));
     let (public, key) = plan(wanted, &seed, &nonce)?;
     let dose = |n: usize| MillilitresPerLitre::new(f64::from(u32::try_from(n).unwrap_or(0)) + 1.0);
     // A stock for each water, as a bench may have them: the volume of each water can be read off.
@@ -215,7 +206,7 @@ fn the_files_of_a_bench_tell_nothing_of_the_codes() -> Fallible {
 fn what_changed_after_a_turning_is_refused_now_and_marked_in_old_logs() -> Fallible {
     let mut wanted = request(2, 1, 2);
     wanted.blinding = Blinding::Solo;
-    let (seed, nonce) = (Seed::from_phrase("alone"), Nonce::from_bytes([6; 32]));
+    let (seed, nonce) = (Seed::from_phrase("alone"), Nonce::from_phrase("nonce"));
     let (public, key) = plan(&wanted, &seed, &nonce)?;
     let [first, second] = public.trays.as_slice() else { return Err("two trays".into()) };
     let score = |code: Code, value: f64| Answer::Scores {
@@ -369,7 +360,7 @@ fn alone_the_pours_come_first_and_the_turnings_last() -> Fallible {
             water_c: 94.0,
             yield_ml: 90.0,
         });
-        let (public, _) = plan(&wanted, &Seed::from_phrase("steps"), &Nonce::from_bytes([8; 32]))?;
+        let (public, _) = plan(&wanted, &Seed::from_phrase("steps"), &Nonce::from_phrase("nonce"))?;
         let steps: Vec<String> = procedure(&public).into_iter().map(|step| step.what).collect();
         let at = |words: &str| {
             let found = steps.iter().position(|step| step.contains(words));
@@ -432,7 +423,7 @@ fn a_session_that_cannot_be_read_is_named_beside_the_forecast() -> Fallible {
 #[test]
 fn a_tray_of_nobody_is_not_the_first_taster_s() -> Fallible {
     let (mut public, mut key) =
-        plan(&request(3, 2, 1), &Seed::from_phrase("nobody"), &Nonce::from_bytes([4; 32]))?;
+        plan(&request(3, 2, 1), &Seed::from_phrase("nobody"), &Nonce::from_phrase("nonce"))?;
     // Drawn by rules of another day, so that only the seal holds.
     key.generator = "another generator".into();
     public.generator = key.generator.clone();

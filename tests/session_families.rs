@@ -70,7 +70,7 @@ fn seven(normal: &mut Normal, size: (usize, usize, usize), steps: [f64; 7]) -> V
 }
 
 fn says_differ(one: &AttributeResults) -> bool {
-    one.verdict.as_ref().is_some_and(|verdict| !verdict.cannot_tell)
+    !one.verdict.cannot_tell
 }
 
 fn marks(found: &[AttributeResults]) -> usize {
@@ -158,7 +158,7 @@ fn the_attribute_named_beforehand_is_tested_and_the_others_are_described() -> Ou
             let model = other.model.as_ref().map_err(|error| *error)?;
             assert!(model.differences.iter().all(|pair| pair.p >= 1.0));
             assert!(model.means.iter().all(|mean| mean.interval.0 < mean.interval.1));
-            let verdict = other.verdict.as_ref().ok_or("no verdict")?;
+            let verdict = &other.verdict;
             assert!(verdict.headline.contains("described, not tested"), "{}", verdict.headline);
         }
     }

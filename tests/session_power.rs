@@ -14,14 +14,14 @@ use waterflight::session::analysis::design::Wanted;
 use waterflight::session::analysis::mixed::{contrasts, fit};
 use waterflight::session::analysis::power::{forecast, smallest_difference};
 use waterflight::session::analysis::{Observation, ScoreTable};
+use waterflight::session::plan::Method;
 use waterflight::session::plan::Nonce;
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{
     AnalysisPlan, AssumedScatter, Draw, Forecast, FoundScore, Purpose, Request, ScoreDesign, Seed,
 };
-use waterflight::session::plan::{Attribute, Method};
 
-use crate::common::requests::request as common_request;
+use crate::common::requests::{attribute, request as common_request};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -76,7 +76,8 @@ fn the_analysis_is_the_classical_one_within_tasters() -> Outcome {
         }
         let table = blank(size(&case["tasters"])?, size(&case["waters"])?, rows);
         let choice = ModelChoice { multiplicity: Some(Multiplicity::Tukey), ..choice(case)? };
-        let found = fit(&table, choice).map_err(|error| format!("{what}: {error}"))?;
+        let found = fit(&table, choice, &mut StudentizedRanges::default())
+            .map_err(|error| format!("{what}: {error}"))?;
         below_zero += usize::from(!found.zero.is_empty());
         let test = found.waters.ok_or("no test")?;
         let near = |name: &str, got: f64, wanted: &Value| -> Outcome {
@@ -211,14 +212,6 @@ fn the_promised_power_is_kept() -> Outcome {
 }
 
 fn request(analysis: AnalysisPlan) -> Request {
-    let attribute = |name: &str| Attribute {
-        name: name.to_owned(),
-        low: 0.0,
-        high: 10.0,
-        step: 0.5,
-        low_word: "least".into(),
-        high_word: "most".into(),
-    };
     Request {
         session: "evening".into(),
         analysis,
@@ -231,7 +224,7 @@ fn request(analysis: AnalysisPlan) -> Request {
 }
 
 fn forecast_of(analysis: AnalysisPlan) -> Result<Vec<FoundScore>, Box<dyn Error>> {
-    let (seed, nonce) = (Seed::from_phrase("promised"), Nonce::from_bytes([3; 32]));
+    let (seed, nonce) = (Seed::from_phrase("promised"), Nonce::from_phrase("nonce"));
     let (plan, key) = plan(&request(analysis), &seed, &nonce)?;
     match forecast(&plan, &key, &BTreeMap::new()) {
         Forecast::Scores { attributes, .. } => Ok(attributes),

@@ -10,7 +10,7 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 use serde_json::Value;
 use statrs::distribution::{ContinuousCDF, Normal};
 use waterflight::session::analysis::clear_differences::better_pairs;
-use waterflight::session::analysis::{ModelChoice, Observation, ScoreTable, attribute_results};
+use waterflight::session::analysis::{ModelChoice, Observation, ScoreTable, family_results};
 use waterflight::session::plan::{Direction, Key, Plan};
 
 use crate::common::answers::json;
@@ -360,7 +360,7 @@ fn nearer_is_said_only_where_it_is_so() -> Fallible {
                 rows,
                 missing: 0,
             };
-            let found = attribute_results(table, ModelChoice::default());
+            let found = family_results(vec![table], ModelChoice::default(), None).remove(0);
             let fit = found.model.map_err(|e| e.to_string())?;
             for (better, _) in better_pairs(&fit, Direction::Near(5.0), 1.0) {
                 if better == 0 { first += 1 } else { second += 1 }

@@ -4,10 +4,10 @@ use std::error::Error;
 
 use waterflight::session::analysis::recipe_scores::{never_tasted, recipe_scores};
 use waterflight::session::analysis::{ModelChoice, Results, analyse};
+use waterflight::session::plan::Method;
 use waterflight::session::plan::Plan;
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{Aim, Direction, Draw, Purpose, Seed};
-use waterflight::session::plan::{Attribute, Method};
 use waterflight::session::plan::{Blinding, Request};
 use waterflight::session::plan::{Key, Nonce};
 use waterflight::session::score::tidy_rows::COLUMNS;
@@ -15,7 +15,7 @@ use waterflight::session::score::{
     Answer, Entry, Revealed, ScoreLog, reveal_entry, revealed, tidy_rows,
 };
 
-use crate::common::requests::{numbered, request as common_request};
+use crate::common::requests::{attribute, numbered, request as common_request};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -34,7 +34,7 @@ fn drawn(
             numbered("taster", tasters),
         )
     };
-    Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_bytes([9; 32]))?)
+    Ok(plan(&request, &Seed::from_phrase("whole"), &Nonce::from_phrase("nonce"))?)
 }
 
 fn add(score_log: &mut ScoreLog, entry: Entry) -> Outcome {
@@ -44,16 +44,7 @@ fn add(score_log: &mut ScoreLog, entry: Entry) -> Outcome {
 }
 
 fn body() -> Method {
-    Method::Scoring {
-        attributes: vec![Attribute {
-            name: "body".into(),
-            low: 0.0,
-            high: 10.0,
-            step: 0.5,
-            low_word: "thin".into(),
-            high_word: "heavy".into(),
-        }],
-    }
+    Method::Scoring { attributes: vec![attribute("body")] }
 }
 
 const WATERS: [&str; 4] = ["Soft", "Middle", "Hard", "Salty"];
@@ -98,7 +89,7 @@ fn waters_that_differ_are_said_to_differ() -> Outcome {
         return Err("no scores".into());
     };
     let body = found.first().ok_or("no attribute")?;
-    let verdict = body.verdict.as_ref().ok_or("no verdict")?;
+    let verdict = &body.verdict;
     assert!(!verdict.cannot_tell);
     assert_eq!(verdict.headline, "body: 6 of 6 pairs of waters differ");
     // Effects with intervals come first, the highest water before the others.
@@ -131,7 +122,7 @@ fn a_panel_that_cannot_tell_says_so() -> Outcome {
     let Results::Scores(found) = analyse(&named, ModelChoice::default()) else {
         return Err("no scores".into());
     };
-    let verdict = found.first().and_then(|a| a.verdict.as_ref()).ok_or("no verdict")?;
+    let verdict = &found.first().ok_or("no verdict")?.verdict;
     assert!(verdict.cannot_tell);
     assert!(verdict.headline.contains("this panel cannot tell the waters apart"));
     assert!(verdict.headline.contains("may be there unseen"), "{}", verdict.headline);
@@ -216,7 +207,7 @@ fn a_water_that_always_wins_has_a_strength_without_limit() -> Outcome {
     let Results::Ranking(ranking) = found else { return Err("no ranking".into()) };
     let strengths = ranking.strengths?;
     assert!(strengths.penalised && strengths.never_beaten == [0]);
-    let verdict = ranking.verdict.ok_or("no verdict")?;
+    let verdict = ranking.verdict;
     assert!(
         verdict
             .cautions

@@ -21,4 +21,4 @@ pub mod score_rows;
 pub(crate) mod summary;
 
 pub use measured_sessions::measured_scatter;
-pub use summary::{ComparedPair, Journal, Recipe, RecipeTrend, ServedWater};
+pub use summary::{ComparedPair, Journal, Recipe, ServedWater};

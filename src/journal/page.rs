@@ -5,13 +5,15 @@ use std::collections::BTreeMap;
 use crate::quantities::show::{decimals_for, fixed, three_figures};
 use crate::session::analysis::recipe_scores::Kind;
 use crate::session::analysis::verdict::p_words;
-use crate::session::plan::Direction;
 use crate::session::plan::common_phrases::counted;
+use crate::session::plan::{Direction, each_once};
 use crate::text::Page;
 
-use crate::journal::{ComparedPair, Journal, Recipe, RecipeTrend, ServedWater};
+use crate::journal::{ComparedPair, Journal, Recipe, ServedWater};
+use crate::session::analysis::over_time::OverTime;
 use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::leading::better_words;
+use crate::session::results::pairs::distance_words;
 
 /// 1st, 2nd, 3rd …
 fn place_words(place: usize) -> String {
@@ -47,14 +49,14 @@ fn value_words(served: &ServedWater) -> String {
 }
 
 /// The distance of a pair; `turned` as seen from its second water.
-fn distance_words(pair: &ComparedPair, turned: bool) -> String {
+fn d_prime_words(pair: &ComparedPair, turned: bool) -> String {
     let (low, high) = pair.comparison.d_prime_interval;
     // Only a paired test has a direction.
     let turned = turned && pair.comparison.criterion.is_some();
     let seen = |end: Option<f64>| end.map(|d| if turned { -d } else { d });
     let (low, high) = if turned { (seen(high), seen(low)) } else { (low, high) };
-    let open = |end: Option<f64>| end.map_or_else(|| "no limit".to_owned(), |d| fixed(d, 2));
-    format!("d′ {} ({} to {})", open(seen(pair.comparison.d_prime)), open(low), open(high))
+    let [d_prime, low, high] = [seen(pair.comparison.d_prime), low, high].map(distance_words);
+    format!("d′ {d_prime} ({low} to {high})")
 }
 
 /// What was found of a pair, in one line.
@@ -64,14 +66,14 @@ fn pair_words(pair: &ComparedPair) -> String {
     let of = method_words(pair);
     match &pair.comparison.more {
         Some(more) => {
-            let d_prime = distance_words(pair, *more == pair.comparison.pair.1);
+            let d_prime = d_prime_words(pair, *more == pair.comparison.pair.1);
             format!("{both}, {of}: {more} has more, {d_prime}, {p}")
         }
         None if pair.comparison.told_apart => {
-            format!("{both}, {of}: they differ, {}, {p}", distance_words(pair, false))
+            format!("{both}, {of}: they differ, {}, {p}", d_prime_words(pair, false))
         }
         None => {
-            let d_prime = distance_words(pair, false);
+            let d_prime = d_prime_words(pair, false);
             format!("{both}, {of}: this panel could not tell, {d_prime}, {p}")
         }
     }
@@ -223,7 +225,7 @@ impl Journal {
                     day.clone(),
                     session.clone(),
                     method_words(pair),
-                    distance_words(pair, second),
+                    d_prime_words(pair, second),
                     String::new(),
                     if pair.comparison.told_apart { other.clone() } else { format!("not {other}") },
                 ]);
@@ -243,13 +245,7 @@ fn each_session(found: &[SessionFindings<'_>], page: &mut Page, wanted: bool) {
     for SessionFindings { session, day, served, pairs, unsaid } in found {
         let served: Vec<&ServedWater> =
             served.iter().copied().filter(|s| s.score.wanted.is_some() == wanted).collect();
-        let mut measures: Vec<&str> = Vec::new();
-        for one in &served {
-            if !measures.contains(&one.score.of.as_str()) {
-                measures.push(&one.score.of);
-            }
-        }
-        for of in measures {
+        for of in each_once(served.iter().map(|one| one.score.of.as_str())) {
             let own: Vec<&ServedWater> =
                 served.iter().copied().filter(|s| s.score.of == of).collect();
             page.say(format!("  {day} {session}, {of}: {}", answer(&own)));
@@ -322,7 +318,7 @@ fn untested(own: &[&ServedWater], first: &ServedWater) -> String {
 }
 
 /// How a measure went over time, in words.
-fn trend_words(trend: &RecipeTrend) -> String {
+fn trend_words(trend: &OverTime) -> String {
     let each: Vec<String> = trend
         .values
         .iter()

@@ -4,11 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-use crate::session::analysis::over_time::{NotCompared, over_time};
+use crate::session::analysis::over_time::{OverTime, over_time};
 use crate::session::analysis::recipe_scores::{
-    Kind, PairComparison, RecipeScore, never_tasted, pair_comparisons, recipe_scores,
+    PairComparison, RecipeScore, never_tasted, pair_comparisons, recipe_scores,
 };
-use crate::session::analysis::{ModelChoice, Results, analyse};
+use crate::session::analysis::{ModelChoice, Results, Verdict, analyse};
 use crate::session::plan::Direction;
 use crate::session::plan::wanted::attributes_of;
 use crate::session::score::Revealed;
@@ -31,22 +31,7 @@ pub struct Recipe {
     /// Sessions and wanted measures in which it was clearly better than every other water.
     pub wins: usize,
     /// How it did over time, by measure.
-    pub over_time: Vec<RecipeTrend>,
-}
-
-/// One measure over several sessions.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct RecipeTrend {
-    /// What was judged.
-    pub of: String,
-    /// What the values are.
-    pub kind: Kind,
-    /// Value, place and number of waters, in the order of time.
-    pub values: Vec<(f64, usize, usize)>,
-    /// Last less first, with its 95 % interval.
-    pub change: Option<(f64, (f64, f64))>,
-    /// Why they are not compared.
-    pub not_compared: Option<&'static str>,
+    pub over_time: Vec<OverTime>,
 }
 
 /// What a session said of a water.
@@ -78,7 +63,7 @@ pub struct ComparedPair {
 }
 
 /// All sessions of a bench.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct Journal {
     /// Headlines of all sessions: session and answer.
     pub verdicts: Vec<(String, String)>,
@@ -107,18 +92,7 @@ impl Journal {
     /// flights.
     #[must_use]
     pub fn new(past: &[PastSession], wanted: &[String], worked_out: &WorkedOut) -> Self {
-        let mut journal = Self {
-            verdicts: Vec::new(),
-            unsaid: Vec::new(),
-            anything_wanted: false,
-            not_wanted: Vec::new(),
-            served: Vec::new(),
-            pairs: Vec::new(),
-            recipes: Vec::new(),
-            not_revealed: Vec::new(),
-            never_tasted: Vec::new(),
-            sessions: Vec::new(),
-        };
+        let mut journal = Self::default();
         // By recipe, in the order of their numbers.
         let mut entries: Vec<Vec<RecipeScore>> = Vec::new();
         let mut drunk: BTreeSet<String> = BTreeSet::new();
@@ -127,21 +101,12 @@ impl Journal {
                 journal.not_revealed.push(session.name.clone());
                 continue;
             };
-            let summary = worked_out.answer(revealed, "journal", || SessionSummary::of(revealed));
+            let summary = worked_out.answer(revealed, "journal 2", || SessionSummary::of(revealed));
             drunk.extend(journal.take(session, revealed, summary, &mut entries));
         }
         for (recipe, own) in journal.recipes.iter_mut().zip(&entries) {
             recipe.wins = own.iter().filter(|entry| entry.won).count();
-            recipe.over_time = over_time(own)
-                .into_iter()
-                .map(|found| RecipeTrend {
-                    of: found.measure,
-                    kind: found.kind,
-                    values: found.values,
-                    change: found.change.ok(),
-                    not_compared: found.change.err().map(why_words),
-                })
-                .collect();
+            recipe.over_time = over_time(own);
         }
         journal.never_tasted = never_tasted(wanted, &drunk.into_iter().collect::<Vec<_>>());
         journal
@@ -176,7 +141,7 @@ impl Journal {
         let met: Vec<usize> = drunk.iter().map(|water| recipe_of(self, water)).collect();
         for SummarisedScore { score, scale, tasters } in scores {
             let recipe = recipe_of(self, &score.water);
-            let score = RecipeScore { recipe: Some(recipe.to_string()), scale, tasters, ..score };
+            let score = RecipeScore { scale, tasters, ..score };
             self.served.push(ServedWater {
                 recipe,
                 day: day.clone(),
@@ -206,16 +171,8 @@ impl Journal {
 
     /// The number of the recipe of a session's water, a new one where it is not known yet.
     fn recipe(&mut self, session: &PastSession, water: &str) -> usize {
-        let blank = || PlannedWaterRecipe {
-            water: water.to_owned(),
-            doses_ml_per_l: Vec::new(),
-            base: Vec::new(),
-            mg_per_l: Vec::new(),
-            not_measured: Vec::new(),
-            assumed: Vec::new(),
-            hardness_mg_per_l_caco3: None,
-            alkalinity_mg_per_l_caco3: None,
-        };
+        let blank =
+            || PlannedWaterRecipe { water: water.to_owned(), ..PlannedWaterRecipe::default() };
         let made =
             session.made.iter().find(|made| made.water == water).cloned().unwrap_or_else(blank);
         if let Some(known) = self.recipes.iter_mut().find(|r| r.made.same_recipe(&made)) {
@@ -262,7 +219,7 @@ impl SessionSummary {
     fn of(revealed: &Revealed) -> Self {
         let found = analyse(revealed, ModelChoice::default());
         Self {
-            verdicts: headlines(&found).collect(),
+            verdicts: headlines(&found),
             unsaid: unsaid(&found),
             scores: recipe_scores(revealed, &found).into_iter().map(SummarisedScore::of).collect(),
             pairs: pair_comparisons(revealed, &found),
@@ -293,23 +250,13 @@ fn answered(revealed: &Revealed) -> Vec<String> {
 }
 
 /// The headlines of a session.
-fn headlines(found: &Results) -> impl Iterator<Item = String> {
-    let headlines: Vec<String> = match found {
-        Results::Scores(attributes) => attributes
-            .iter()
-            .map(|a| match (&a.verdict, &a.model) {
-                (Some(verdict), _) => verdict.headline.clone(),
-                (None, Err(why)) => format!("{}: nothing can be said, {why}", a.table.attribute),
-                (None, Ok(_)) => format!("{}: nothing can be said", a.table.attribute),
-            })
-            .collect(),
-        Results::Ranking(ranking) => {
-            let headline = ranking.verdict.as_ref().map(|verdict| verdict.headline.clone());
-            vec![headline.unwrap_or_else(|| "nothing was ranked".to_owned())]
-        }
-        Results::Choices(pairs) => pairs.iter().map(|(_, v)| v.headline.clone()).collect(),
+fn headlines(found: &Results) -> Vec<String> {
+    let verdicts: Vec<&Verdict> = match found {
+        Results::Scores(attributes) => attributes.iter().map(|one| &one.verdict).collect(),
+        Results::Ranking(ranking) => vec![&ranking.verdict],
+        Results::Choices(pairs) => pairs.iter().map(|(_, verdict)| verdict).collect(),
     };
-    headlines.into_iter()
+    verdicts.into_iter().map(|verdict| verdict.headline.clone()).collect()
 }
 
 /// What a session cannot test, and why; attributes of one reason together.
@@ -328,11 +275,11 @@ fn unsaid(found: &Results) -> Vec<String> {
                 }
             }
             let words = |(why, names): (String, Vec<&str>)| {
-                format!("{}: nothing can be tested, {why}", names.join(", "))
+                Verdict::untested(&names.join(", "), &why).headline
             };
             reasons.into_iter().map(words).collect()
         }
-        Results::Ranking(ranking) if ranking.verdict.is_none() => {
+        Results::Ranking(ranking) if ranking.ranks.is_none() => {
             vec!["nothing was ranked".to_owned()]
         }
         Results::Ranking(_) => Vec::new(),
@@ -340,14 +287,5 @@ fn unsaid(found: &Results) -> Vec<String> {
             let silent = pairs.iter().filter(|(pair, _)| pair.result.answers == 0);
             silent.map(|(_, verdict)| verdict.headline.clone()).collect()
         }
-    }
-}
-
-fn why_words(why: NotCompared) -> &'static str {
-    match why {
-        NotCompared::OtherTasters => "other people tasted",
-        NotCompared::OtherScale => "the scale was another",
-        NotCompared::NoInterval => "one of the sessions has no estimate of error",
-        NotCompared::Ranks => "a rank compares only the waters of one session",
     }
 }

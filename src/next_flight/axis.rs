@@ -4,6 +4,7 @@ use crate::chemistry::{Composition, ConservedSet};
 use crate::flight::GoalError;
 use crate::flight::ladder::{LadderError, Range};
 use crate::flight::{Goal, Target};
+use crate::numerics::ends;
 use crate::quantities::{Unit, show};
 use crate::water::Measure;
 
@@ -91,9 +92,7 @@ impl Placed {
     fn ceiling(self) -> f64 {
         if self == Placed::MagnesiumShare { 100.0 } else { f64::INFINITY }
     }
-}
 
-impl Placed {
     /// What of it was not measured of a water.
     #[must_use]
     pub fn not_measured_of(self, water: &Composition) -> ConservedSet {
@@ -109,8 +108,7 @@ impl Axis {
     /// differ.
     #[must_use]
     pub fn through(of: Placed, values: &[f64], beyond: f64) -> Option<Self> {
-        let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-        let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let (low, high) = ends(values.iter().copied())?;
         let beyond = beyond * (high - low);
         let axis = Self {
             of,

@@ -1,5 +1,7 @@
 //! Three hypotheses of the scores, weighed against each other.
 
+use serde::Serialize;
+
 use crate::numerics::count;
 
 use crate::next_flight::Hypothesis;
@@ -7,11 +9,11 @@ use crate::next_flight::Hypothesis;
 /// From which value of 2 ln B evidence is called what, B being how many times as probable one hypothesis
 /// makes the scores (Kass R. E., Raftery A. E., J. Amer. Statist. Assoc. 90 (1995) 773–795, as the
 /// manual of the R package pcal gives their table; the first words from memory).
-const GRADES_FROM_2_LN_B: [(f64, &str); 4] = [
-    (0.0, "not worth more than a bare mention"),
-    (2.0, "positive"),
-    (6.0, "strong"),
-    (10.0, "very strong"),
+const GRADES_FROM_2_LN_B: [(f64, Grade, &str); 4] = [
+    (0.0, Grade::Bare, "not worth more than a bare mention"),
+    (2.0, Grade::Positive, "positive"),
+    (6.0, Grade::Strong, "strong"),
+    (10.0, Grade::VeryStrong, "very strong"),
 ];
 
 /// How strong evidence is, by the table of Kass & Raftery 1995.
@@ -31,25 +33,15 @@ impl Grade {
     /// The grade of an ln B that is not negative.
     #[must_use]
     pub fn of(ln_b: f64) -> Self {
-        let reached = GRADES_FROM_2_LN_B.iter().filter(|(least, _)| 2.0 * ln_b >= *least).count();
-        match reached {
-            0 | 1 => Self::Bare,
-            2 => Self::Positive,
-            3 => Self::Strong,
-            _ => Self::VeryStrong,
-        }
+        let reached = GRADES_FROM_2_LN_B.iter().rev().find(|(least, ..)| 2.0 * ln_b >= *least);
+        reached.map_or(Self::Bare, |(_, grade, _)| *grade)
     }
 
     /// Its name in the table.
     #[must_use]
     pub fn words(self) -> &'static str {
-        let place = match self {
-            Self::Bare => 0,
-            Self::Positive => 1,
-            Self::Strong => 2,
-            Self::VeryStrong => 3,
-        };
-        GRADES_FROM_2_LN_B.get(place).map_or("", |(_, words)| words)
+        let own = GRADES_FROM_2_LN_B.iter().find(|(_, grade, _)| *grade == self);
+        own.map_or("", |(_, _, words)| words)
     }
 }
 
@@ -61,7 +53,8 @@ pub struct Evidence {
 }
 
 /// What the evidence is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Weighed {
     /// The scores follow the composition.
     Slope,

@@ -58,13 +58,12 @@ pub struct EvidenceLine {
     /// How many times as probable the scores are with a slope as under its rival; below 1 the evidence
     /// is for the rival.
     pub bayes_factor: f64,
-    /// What it is for: `slope`, `flat`, or `open` where it is not worth more than a bare mention.
-    pub weighed: &'static str,
+    /// What it is for.
+    pub weighed: Weighed,
     /// How strong it is, in the words of Kass & Raftery 1995.
     pub grade: &'static str,
-    /// What a slope is weighed against: `alike`, where the means differ by the panel's error alone, or
-    /// `own`, where each water differs in its own way.
-    pub rival: &'static str,
+    /// What a slope is weighed against.
+    pub rival: Hypothesis,
 }
 
 /// Our choice: a larger Bayes factor is said to be more than this.
@@ -77,20 +76,16 @@ impl EvidenceLine {
     pub(crate) fn new(evidence: &Evidence) -> Self {
         Self {
             bayes_factor: evidence.ln_bayes_factor().exp(),
-            weighed: match evidence.weighed() {
-                Weighed::Slope => "slope",
-                Weighed::Flat => "flat",
-                Weighed::Open => "open",
-            },
+            weighed: evidence.weighed(),
             grade: evidence.grade().words(),
-            rival: if evidence.rival() == Hypothesis::Own { "own" } else { "alike" },
+            rival: evidence.rival(),
         }
     }
 
     /// How probable the scores are with a slope over `axes`, and without.
     pub(crate) fn words(&self, axes: &str) -> String {
         let with = format!("they follow {axes}");
-        let without = if self.rival == "own" {
+        let without = if self.rival == Hypothesis::Own {
             format!("each water differs in its own way, whatever its {axes}")
         } else {
             "all waters are alike and their means differ by the panel's error alone".to_owned()
@@ -103,7 +98,7 @@ impl EvidenceLine {
         };
         let (likely, other) =
             if self.bayes_factor >= 1.0 { (with, without) } else { (without, with) };
-        let grade = if self.weighed == "open" {
+        let grade = if self.weighed == Weighed::Open {
             self.grade.to_owned()
         } else {
             format!("{} evidence", self.grade)
@@ -112,33 +107,14 @@ impl EvidenceLine {
     }
 }
 
-/// What the differences between waters consist of: standard deviations in scores.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct PartsLine {
-    /// What follows the composition.
-    pub along_the_axes: f64,
-    /// What each water has of its own.
-    pub of_its_own: f64,
-    /// The panel's error of a mean.
-    pub panel_error_of_a_mean: f64,
-}
-
-impl PartsLine {
-    pub(crate) fn new(parts: VarianceParts) -> Self {
-        Self {
-            along_the_axes: parts.along_the_axes,
-            of_its_own: parts.of_its_own,
-            panel_error_of_a_mean: parts.of_the_panel,
-        }
-    }
-
+impl VarianceParts {
     pub(crate) fn words(&self, axes: &str) -> String {
         format!(
             "Standard deviations, about: {} of what follows {axes}, {} of what each water has of its \
              own, {} of the panel's error of a mean.",
             fixed(self.along_the_axes, 1),
             fixed(self.of_its_own, 1),
-            fixed(self.panel_error_of_a_mean, 1)
+            fixed(self.of_the_panel, 1)
         )
     }
 }

@@ -3,18 +3,15 @@
 use crate::next_flight::Axis;
 use crate::next_flight::known::KnownLine;
 use crate::next_flight::report::NextReport;
-use crate::next_flight::{OptimumPlace, Shape};
+use crate::next_flight::{OptimumPlace, Reason, Shape, Weighed};
 use crate::quantities::show::{fixed, three_figures};
 use crate::session::plan::Direction;
+use crate::session::plan::common_phrases::and_list;
 use crate::text::Page;
 
 /// The axes by name: `hardness, alkalinity and magnesium share`.
 fn axes_words(axes: &[String]) -> String {
-    match axes {
-        [] => "the composition".to_owned(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
+    if axes.is_empty() { "the composition".to_owned() } else { and_list(axes) }
 }
 
 /// A shape in words, no more surely than it is known.
@@ -113,14 +110,15 @@ impl NextReport {
         if let Some(evidence) = &self.evidence {
             page.rest(|page| page.say(format!("Weighed: {}.", evidence.words(&axes))));
         }
-        let slope = self.evidence.as_ref().is_some_and(|evidence| evidence.weighed == "slope");
+        let slope =
+            self.evidence.as_ref().is_some_and(|evidence| evidence.weighed == Weighed::Slope);
         if let Some(parts) = self.parts.filter(|_| slope) {
             page.say(parts.words(&axes));
         }
         page.say(match self.reason {
-            "spread" => "Next, far from each other and from what was tasted, in the units above:",
-            "learn" => "Next, where they tell most about what may still be best, in the units above:",
-            _ => "Next, what promises most above the best so far, then what tells most, in the units above:",
+            Reason::Spread => "Next, far from each other and from what was tasted, in the units above:",
+            Reason::Learn => "Next, where they tell most about what may still be best, in the units above:",
+            Reason::Improve => "Next, what promises most above the best so far, then what tells most, in the units above:",
         });
         self.show_next(&mut page);
         if let Some(reference) = &self.reference {

@@ -7,11 +7,12 @@ use std::sync::Arc;
 use nalgebra::{DMatrix, DVector};
 use rand::SeedableRng;
 use rand_chacha::ChaCha20Rng;
+use serde::Serialize;
 
 use crate::numerics::find_root::find_root;
-use crate::numerics::{count, normal_cdf, normal_quantile};
+use crate::numerics::{count, ends, normal_cdf, normal_quantile};
 use crate::quantities::uncertain::between_zero_and_one;
-use crate::session::analysis::mixed::LEVEL;
+use crate::session::analysis::mixed::OUTSIDE;
 
 use crate::next_flight::Evidence;
 use crate::next_flight::Hypothesis;
@@ -65,13 +66,14 @@ pub fn best_of(waters: &[WaterEstimate], desirability: &dyn Fn(f64) -> f64) -> O
 
 /// What the differences between waters consist of: standard deviations in scores, medians of what is
 /// probable.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct VarianceParts {
     /// What follows the composition.
     pub along_the_axes: f64,
     /// What each water has of its own, which the axes do not tell.
     pub of_its_own: f64,
     /// The panel's error of a mean.
+    #[serde(rename = "panel_error_of_a_mean")]
     pub of_the_panel: f64,
 }
 
@@ -181,8 +183,7 @@ impl Posterior {
                 // Chebyshev's inequality: less than a hundredth lies beyond ten standard deviations.
                 let reach = 10.0 * standard_deviation;
                 let end = |probability| find_root(score - reach, score + reach, probability, below);
-                let outside = (1.0 - LEVEL) / 2.0;
-                let interval = (end(outside), end(1.0 - outside));
+                let interval = (end(OUTSIDE), end(1.0 - OUTSIDE));
                 WaterEstimate { score, standard_deviation, interval, alone }
             })
             .collect()
@@ -289,9 +290,7 @@ fn spans(tasted_means: &[TastedMean]) -> Vec<f64> {
     let axes = tasted_means.first().map_or(0, |s| s.at.len());
     let span = |axis: usize| {
         let at = tasted_means.iter().filter_map(|s| s.at.get(axis));
-        let (low, high) =
-            at.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)));
-        if high > low { high - low } else { 1.0 }
+        ends(at.copied()).map(|(low, high)| high - low).filter(|span| *span > 0.0).unwrap_or(1.0)
     };
     (0..axes).map(span).collect()
 }

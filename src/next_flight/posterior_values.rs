@@ -1,6 +1,6 @@
 //! How good waters promise to be, from drawn surfaces.
 
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DVector};
 
 use crate::next_flight::Drawn;
 use crate::numerics::{count, normal_quantile};
@@ -73,46 +73,27 @@ impl<'a> PosteriorValues<'a> {
     pub(super) fn expected(&self, candidate: usize) -> Expected {
         /// The golden section: its multiples fill the unit interval evenly in any order.
         const GOLDEN: f64 = 0.618_033_988_749_894_9;
-        let (mut above, mut values, mut better) = (Moments::default(), Moments::default(), 0.0);
+        let (mut above, mut values, mut better) = (Vec::new(), Vec::new(), 0.0);
         for (n, misfit) in self.drawn.misfit.iter().enumerate() {
             let own = misfit * normal_quantile((GOLDEN * (count(n) + 1.0)).fract());
             let value = self.drawn.others.get((candidate, n)).copied().unwrap_or_default() + own;
-            above.add(value - self.drawn.tasted.column(n).mean());
+            above.push(value - self.drawn.tasted.column(n).mean());
             let (desirability, so_far) = ((self.desirability)(value), self.tasted.column(n));
-            values.add(desirability - so_far.mean());
+            values.push(desirability - so_far.mean());
             if desirability > so_far.max() + ALIKE {
                 better += 1.0;
             }
         }
+        let moments = |numbers: Vec<f64>| {
+            let numbers = DVector::from_vec(numbers);
+            (numbers.mean(), numbers.variance().sqrt())
+        };
+        let (above_mean, standard_deviation) = moments(above);
         Expected {
-            above_mean: above.mean(),
-            standard_deviation: above.deviation(),
+            above_mean,
+            standard_deviation,
             beats_best: better / count(self.drawn.misfit.len().max(1)),
-            desirability: (values.mean(), values.deviation()),
+            desirability: moments(values),
         }
-    }
-}
-
-/// Sums of numbers and of their squares.
-#[derive(Default)]
-struct Moments {
-    numbers: f64,
-    sum: f64,
-    squares: f64,
-}
-
-impl Moments {
-    fn add(&mut self, number: f64) {
-        self.numbers += 1.0;
-        self.sum += number;
-        self.squares += number * number;
-    }
-
-    fn mean(&self) -> f64 {
-        self.sum / self.numbers.max(1.0)
-    }
-
-    fn deviation(&self) -> f64 {
-        (self.squares / self.numbers.max(1.0) - self.mean().powi(2)).max(0.0).sqrt()
     }
 }

@@ -1,8 +1,8 @@
 //! The next flight: candidates that the shelf can make, chosen by what the scores say so far.
 
+use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::Composition;
 use crate::flight::GoalError;
 use crate::flight::{Flight, Target, design};
 use crate::next_flight::Axis;
@@ -43,7 +43,8 @@ pub struct NextRequest<'a> {
 }
 
 /// Why these waters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Reason {
     /// Nothing or too little was scored: spread through the region.
     Spread,
@@ -107,8 +108,6 @@ impl Estimates {
 pub struct ProposedWater {
     /// Its goals.
     pub target: Target,
-    /// What it holds as the shelf makes it.
-    pub water: Composition,
     /// Where that lies on the axes, 0 to 1.
     pub at: Vec<f64>,
     /// What is expected of it; nothing without a surface.
@@ -178,16 +177,17 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
         Ok(posterior) => Some(posterior),
     };
     let Some(posterior) = known else {
-        let ((), chosen) = picked_to_be_made(asked, &candidates, |rejected| {
+        let (reason, chosen) = picked_to_be_made(asked, &candidates, |rejected| {
             let open: Vec<usize> =
                 (0..candidates.len()).filter(|n| !rejected.contains(n)).collect();
             let at: Vec<Vec<f64>> =
                 open.iter().filter_map(|n| Some(candidates.get(*n)?.at.clone())).collect();
             let chosen = far_apart(&tasted, &at, asked.wanted);
-            ((), chosen.into_iter().filter_map(|place| open.get(place).copied()).collect())
+            let chosen = chosen.into_iter().filter_map(|place| open.get(place).copied());
+            (Reason::Spread, chosen.collect())
         });
         let picks = chosen.iter().filter_map(|place| candidates.get(*place).cloned()).collect();
-        let (reason, shape, known) = (Reason::Spread, None, None);
+        let (shape, known) = (None, None);
         let (surface, levels) = (Vec::new(), *levels);
         return Ok(Proposal { reason, shape, known, picks, tried, in_reach, surface, levels });
     };
@@ -213,11 +213,11 @@ pub fn propose(asked: &NextRequest<'_>) -> Result<Proposal, ProposeError> {
 
 /// Picks among the candidates, and anew without those that cannot be made as the flight is poured: it is
 /// checked of what is proposed and not of every candidate.
-fn picked_to_be_made<R>(
+fn picked_to_be_made(
     asked: &NextRequest<'_>,
     candidates: &[ProposedWater],
-    mut pick: impl FnMut(&[usize]) -> (R, Vec<usize>),
-) -> (R, Vec<usize>) {
+    pick: impl Fn(&[usize]) -> (Reason, Vec<usize>),
+) -> (Reason, Vec<usize>) {
     /// Our choice: where so many rounds found too few waters, the steps are too coarse for the region.
     const MOST_ROUNDS: usize = 12;
     let mut rejected: Vec<usize> = Vec::new();
@@ -304,7 +304,7 @@ fn candidates(
     let reached = flight.targets.into_iter().zip(plans).filter(|(_, plan)| Plan::reached(plan));
     let placed = reached.filter_map(|(target, plan)| {
         let at = asked.axes.iter().map(|axis| axis.place(&plan.water)).collect::<Option<_>>()?;
-        Some(ProposedWater { target, water: *plan.water, at, expected: None })
+        Some(ProposedWater { target, at, expected: None })
     });
     Ok(placed.collect())
 }

@@ -13,11 +13,11 @@ use crate::flight::{Flight, Target};
 use crate::next_flight::Axis;
 use crate::next_flight::Shape;
 use crate::next_flight::asked_axes::axes;
-use crate::next_flight::known::{EvidenceLine, KnownLine, PartsLine};
+use crate::next_flight::known::{EvidenceLine, KnownLine};
 use crate::next_flight::slice::SurfaceSlice;
 use crate::next_flight::tasted_waters::{TastedWater, TastedWaters, tasted_waters};
 use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, propose};
-use crate::next_flight::{Panel, TastedMean};
+use crate::next_flight::{Panel, TastedMean, VarianceParts};
 use crate::session::plan::Direction;
 use crate::session::results::{PastSession, WorkedOut};
 use crate::stock::Stock;
@@ -73,13 +73,13 @@ pub struct NextReport {
     /// The evidence for a slope.
     pub evidence: Option<EvidenceLine>,
     /// What the differences between waters consist of.
-    pub parts: Option<PartsLine>,
+    pub parts: Option<VarianceParts>,
     /// What had to be assumed of sessions that count.
     pub assumed: Vec<String>,
     /// What was judged as well and does not count, with the reason.
     pub left_out: Vec<String>,
-    /// Why these waters were chosen: `spread`, `learn` or `improve`.
-    pub reason: &'static str,
+    /// Why these waters were chosen.
+    pub reason: Reason,
     /// What is said of the surface: `flat`, `undecided`, `open` or `placed`.
     pub verdict: Option<&'static str>,
     /// What the surface looks like, in words.
@@ -280,10 +280,10 @@ impl NextReport {
             }),
             best: best.and_then(|place| placed.get(place)).map(|(t, _)| t.made.water.clone()),
             evidence: known.map(|known| EvidenceLine::new(&known.evidence)),
-            parts: known.map(|known| PartsLine::new(known.parts)),
+            parts: known.map(|known| known.parts),
             assumed,
             left_out,
-            reason: reason_word(proposal.reason),
+            reason: proposal.reason,
             verdict: proposal.shape.as_ref().map(|shape| match shape {
                 Shape::Flat => "flat",
                 Shape::Undecided => "undecided",
@@ -315,14 +315,6 @@ impl NextReport {
             reference: reference.as_ref().map(|r| r.target.name.clone()),
             reference_tasted: reference.and_then(|r| r.tasted),
         })
-    }
-}
-
-fn reason_word(reason: Reason) -> &'static str {
-    match reason {
-        Reason::Spread => "spread",
-        Reason::Learn => "learn",
-        Reason::Improve => "improve",
     }
 }
 

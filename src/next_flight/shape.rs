@@ -4,7 +4,7 @@
 use nalgebra::DMatrix;
 
 use crate::next_flight::{Evidence, Weighed};
-use crate::numerics::count;
+use crate::numerics::{count, ends};
 
 /// Where the best water lies, as far as the scores tell.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,9 +64,7 @@ pub fn shape(evidence: &Evidence, values: &DMatrix<f64>, candidates: &[Vec<f64>]
     let axes = candidates.first().map_or(0, Vec::len);
     let lies: Vec<OptimumPlace> = (0..axes)
         .map(|axis| {
-            let ends = candidates.iter().map(|c| c[axis]);
-            let (low, high) =
-                ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
+            let (low, high) = ends(candidates.iter().map(|c| c[axis])).unwrap_or_default();
             optimum(best.iter().map(|b| b[axis]).collect(), low, high)
         })
         .collect();

@@ -6,7 +6,7 @@ use crate::quantities::show::three_figures;
 use crate::session::analysis::design::Wanted;
 use crate::session::analysis::effects::WaterEffect;
 use crate::session::analysis::{MixedError, ModelChoice, Results, analyse};
-use crate::session::plan::Aim;
+use crate::session::plan::{Aim, each_once};
 use crate::session::plan::{AssumedScatter, Method};
 use crate::session::results::{PastSession, PlannedWaterRecipe};
 use crate::session::score::Revealed;
@@ -60,12 +60,7 @@ struct Criterion {
 pub(crate) fn tasted_waters<'a>(asked: &NextAsked<'a>) -> Result<TastedWaters<'a>, NextError> {
     let newest = || asked.past.iter().rev().filter_map(|s| Some((s, s.revealed.as_ref()?)));
     let all = || newest().flat_map(|(_, revealed)| criteria(revealed));
-    let mut names: Vec<String> = Vec::new();
-    for criterion in all() {
-        if !names.contains(&criterion.of) {
-            names.push(criterion.of);
-        }
-    }
+    let names = each_once(all().map(|criterion| criterion.of));
     if let Some(of) = asked.of.filter(|of| !names.iter().any(|name| name == of)) {
         return Err(NextError::NothingOf { of: of.to_owned(), judged: names });
     }
@@ -82,12 +77,7 @@ pub(crate) fn tasted_waters<'a>(asked: &NextAsked<'a>) -> Result<TastedWaters<'a
             _ => Err(NextError::NotWanted { of: asked.of.map(str::to_owned), judged: names }),
         };
     };
-    let mut kinds: Vec<Criterion> = Vec::new();
-    for criterion in all().filter(|j| j.of == aim.of) {
-        if !kinds.contains(&criterion) {
-            kinds.push(criterion);
-        }
-    }
+    let kinds = each_once(all().filter(|j| j.of == aim.of));
     let mut found: Option<TastedWaters<'a>> = None;
     for kind in &kinds {
         let one = tasted_by(asked, kind);

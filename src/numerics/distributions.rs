@@ -89,6 +89,14 @@ pub fn chi_square_tail(x: f64, df: f64) -> f64 {
     ChiSquared::new(df).map_or(1.0, |law| law.sf(x))
 }
 
+/// The value of χ² with `df` degrees of freedom that is not reached with probability `p`; `p` is kept inside
+/// the open interval 0..1.
+#[must_use]
+pub fn chi_square_quantile(p: f64, df: f64) -> f64 {
+    let p = p.clamp(f64::MIN_POSITIVE, 1.0 - f64::EPSILON);
+    ChiSquared::new(df).map_or(0.0, |law| law.inverse_cdf(p)).max(f64::MIN_POSITIVE)
+}
+
 /// P(X ≥ `hits`) for `hits` among `n` independent trials of probability `p`, summed term by term.
 ///
 /// ```
@@ -122,16 +130,11 @@ pub fn binomial_term(hits: usize, n: usize, p: f64) -> f64 {
     (log_choose + count(hits) * p.ln() + count(n - hits) * (-p).ln_1p()).exp()
 }
 
-/// The exact interval of a proportion: `hits` of `n`, each end leaving (1 − `level`)/2 outside.
+/// The exact interval of a proportion: `hits` of `n`, each end leaving (1 − `level`)/2 outside; the numbers
+/// need not be whole, as where answers count only in part.
 /// Source: Clopper C. J., Pearson E. S., Biometrika 26 (1934) 404–413.
 #[must_use]
-pub fn clopper_pearson(hits: usize, n: usize, level: f64) -> (f64, f64) {
-    clopper_pearson_of(count(hits.min(n)), count(n), level)
-}
-
-/// The same interval for numbers that need not be whole, as where answers count only in part.
-#[must_use]
-pub fn clopper_pearson_of(hits: f64, n: f64, level: f64) -> (f64, f64) {
+pub fn clopper_pearson(hits: f64, n: f64, level: f64) -> (f64, f64) {
     if n.is_nan() || n <= 0.0 {
         return (0.0, 1.0);
     }
@@ -180,14 +183,18 @@ mod tests {
             assert!((t_two_sided(t, df) - 0.05).abs() < 1e-12, "df {df}");
             let f = f_quantile(0.05, 3.0, df);
             assert!((f_tail(f, 3.0, df) - 0.05).abs() < 1e-10, "df {df}");
+            for p in [0.01, 0.025, 0.5, 0.975] {
+                let x = chi_square_quantile(p, df);
+                assert!((1.0 - chi_square_tail(x, df) - p).abs() < 1e-9, "df {df}");
+            }
         }
     }
 
     #[test]
     fn no_hit_and_all_hits_give_one_sided_intervals() {
-        let (low, high) = clopper_pearson(0, 10, 0.95);
+        let (low, high) = clopper_pearson(0.0, 10.0, 0.95);
         assert!(low.abs() < 1e-15 && (high - (1.0 - 0.025_f64.powf(0.1))).abs() < 1e-12);
-        let (low, high) = clopper_pearson(10, 10, 0.95);
+        let (low, high) = clopper_pearson(10.0, 10.0, 0.95);
         assert!((low - 0.025_f64.powf(0.1)).abs() < 1e-12 && (high - 1.0).abs() < 1e-15);
     }
 }

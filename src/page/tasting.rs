@@ -7,8 +7,10 @@ use maud::{Markup, html};
 use crate::page::labels::Label;
 use crate::page::parts::{qr_code, text_page};
 use crate::page::shell;
+use crate::session::plan::preparation::PouredCode;
+use crate::session::plan::solo::Role;
 use crate::session::plan::{Blinding, Method, Plan, Tray};
-use crate::session::serve::pouring_sheet::{CodeLine, PouringSheet, constants};
+use crate::session::serve::pouring_sheet::{PouringSheet, constants};
 use crate::session::serve::sheets::steps;
 use crate::text::Page;
 
@@ -28,7 +30,7 @@ pub fn server(plan: &Plan) -> String {
     let mut same = Page::default();
     constants(&mut same, &plan.serving);
     let mut work = Page::default();
-    steps(&mut work, plan, |who| who != "pourer");
+    steps(&mut work, plan, |who| who != Role::Pourer);
     let body = html! {
         p.note { "seal " code { (plan.seal) } }
         (text_page(&same, "same"))
@@ -92,7 +94,7 @@ fn score_sheet(plan: &Plan, name: &str, phones: &PhonePages) -> Markup {
     let place = plan.tasters.iter().take_while(|taster| *taster != name).count();
     let attributes = plan.method.attributes();
     let mut own = Page::default();
-    steps(&mut own, plan, |who| who != "pourer" && who != "server" && who != "host");
+    steps(&mut own, plan, |who| matches!(who, Role::Taster | Role::Alone));
     html! {
         section.sheet {
             header {
@@ -213,9 +215,10 @@ pub fn ballots(plan: &Plan, names: &[&str], phones: &PhonePages) -> String {
 /// the cups. `on` is the day of filling.
 #[must_use]
 pub fn bottle_labels(plan: &Plan, sheet: &PouringSheet, on: &str) -> Vec<Label> {
-    let mut codes: Vec<&CodeLine> = sheet.bottles.iter().flat_map(|bottle| &bottle.codes).collect();
-    codes.sort_by(|a, b| a.code.cmp(&b.code));
-    let one = |code: &&CodeLine| {
+    let mut codes: Vec<&PouredCode> =
+        sheet.bottles.iter().flat_map(|bottle| &bottle.codes).collect();
+    codes.sort_by_key(|line| line.code);
+    let one = |code: &&PouredCode| {
         let round = if plan.rounds > 1 { format!(", round {}", code.round) } else { String::new() };
         let mut lines = vec![format!("{}{round}", plan.session)];
         lines.extend(code.whose.clone());
@@ -223,7 +226,7 @@ pub fn bottle_labels(plan: &Plan, sheet: &PouringSheet, on: &str) -> Vec<Label> 
             Blinding::Solo => "goes under the cup".to_owned(),
             _ => format!("filled on {on}"),
         });
-        Label { name: code.code.clone(), lines }
+        Label { name: code.code.to_string(), lines }
     };
     codes.iter().map(one).collect()
 }

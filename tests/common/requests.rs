@@ -1,6 +1,7 @@
 //! Sessions as several tests ask for them.
 
-use waterflight::session::plan::{AnalysisPlan, Blinding, Duplicates, Method, Request, Serving};
+use waterflight::session::plan::{AnalysisPlan, Attribute, Blinding, Duplicates};
+use waterflight::session::plan::{Method, Request, Serving};
 
 /// A session with nothing out of the way: no duplicates, no breaks, poured by someone else.
 pub(crate) fn request(method: Method, waters: Vec<String>, tasters: Vec<String>) -> Request {
@@ -21,6 +22,18 @@ pub(crate) fn request(method: Method, waters: Vec<String>, tasters: Vec<String>)
         blinding: Blinding::Pourer,
         serving: Serving { cup_ml: 30.0, served_c: None, brewing: None, notes: vec![] },
         analysis: AnalysisPlan::default(),
+    }
+}
+
+/// An attribute that is scored from 0 to 10 by halves.
+pub(crate) fn attribute(name: &str) -> Attribute {
+    Attribute {
+        name: name.into(),
+        low: 0.0,
+        high: 10.0,
+        step: 0.5,
+        low_word: "none".into(),
+        high_word: "much".into(),
     }
 }
 

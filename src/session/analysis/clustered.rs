@@ -1,11 +1,8 @@
 //! Answers of the same taster are no further tasters: how many answers an interval may count.
 
-use crate::numerics::{clopper_pearson_of, count, t_quantile};
+use crate::numerics::{clopper_pearson, count, t_quantile};
 
-use crate::session::analysis::mixed::LEVEL;
-
-/// Share left outside each end of an interval.
-const OUTSIDE: f64 = (1.0 - LEVEL) / 2.0;
+use crate::session::analysis::mixed::{LEVEL, OUTSIDE};
 
 /// A share of right answers, with tasters and not answers as what was drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,5 +55,5 @@ pub fn clustered_share(by_taster: &[(usize, usize)]) -> ClusteredShare {
         let effective = if variance > 0.0 { share * (1.0 - share) / variance } else { answers };
         (effective.min(answers) * widening * widening).clamp(tasters, answers)
     };
-    ClusteredShare { share, counted, interval: clopper_pearson_of(share * counted, counted, LEVEL) }
+    ClusteredShare { share, counted, interval: clopper_pearson(share * counted, counted, LEVEL) }
 }

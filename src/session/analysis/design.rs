@@ -172,14 +172,7 @@ impl<'a> Taken<'a> {
             return out(LeftOutBecause::NothingRecorded);
         };
         let first = self.count;
-        let mut rows = self.rows.clone();
-        for (row, observation) in rows.iter_mut().zip(self.observations) {
-            match level(observation) {
-                Some(at) if at == *last => row.extend((0..coded.len()).map(|k| (first + k, -1.0))),
-                Some(at) => row.extend(coded.binary_search(&at).map(|k| (first + k, 1.0))),
-                None => {}
-            }
-        }
+        let rows = self.coded(level, (coded, *last));
         let count = first + coded.len();
         let new: Vec<usize> = (first..count).collect();
         let mut left = Elimination::of(&rows, count, self.observations);
@@ -226,15 +219,23 @@ impl<'a> Taken<'a> {
         let levels = levels_of(self.observations, |row| Some(row.taster));
         let Some((last, coded)) = levels.split_last() else { return Vec::new() };
         let first = self.count;
-        for (row, observation) in self.rows.iter_mut().zip(self.observations) {
-            if observation.taster == *last {
-                row.extend((0..coded.len()).map(|k| (first + k, -1.0)));
-            } else {
-                row.extend(coded.binary_search(&observation.taster).map(|k| (first + k, 1.0)));
-            }
-        }
+        self.rows = self.coded(|row| Some(row.taster), (coded, *last));
         self.count += coded.len();
         (first..self.count).collect()
+    }
+
+    /// The rows with a column more for each of the coded levels, of which the last is minus their sum.
+    fn coded(&self, level: LevelOf, (coded, last): (&[usize], usize)) -> Vec<Vec<(usize, f64)>> {
+        let first = self.count;
+        let mut rows = self.rows.clone();
+        for (row, observation) in rows.iter_mut().zip(self.observations) {
+            match level(observation) {
+                Some(at) if at == last => row.extend((0..coded.len()).map(|k| (first + k, -1.0))),
+                Some(at) => row.extend(coded.binary_search(&at).map(|k| (first + k, 1.0))),
+                None => {}
+            }
+        }
+        rows
     }
 }
 

@@ -1,5 +1,7 @@
 //! Tests of two waters: exact probabilities, d′ and its interval.
 
+use serde::Serialize;
+
 use crate::numerics::count;
 use crate::session::plan::ChoiceTest;
 use crate::session::plan::Test;
@@ -11,74 +13,84 @@ use crate::session::analysis::comparisons::holm;
 use crate::session::analysis::taster_votes::{p_of_consistency, p_of_votes};
 
 /// The result of a test of two waters.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Discrimination {
     /// The test.
+    #[serde(skip)]
     pub test: ChoiceTest,
     /// Right answers; for a paired test, choices of the first water.
     pub right: usize,
     /// Answers.
     pub answers: usize,
+    /// Answers that the intervals count: all of them, or fewer where a taster gave several.
+    pub counted: f64,
+    /// Whole answers of these, for which power is said.
+    #[serde(rename = "power_of")]
+    pub power_answers: usize,
     /// Right answers needed at the usual risk; where tasters vote, of tasters who always name the same water.
     pub least_right: Option<usize>,
     /// Whether each taster counts once, by how much more often one water was named: a paired test of which
     /// some taster answered more than once.
+    #[serde(rename = "each_taster_counts_once")]
     pub tasters_vote: bool,
     /// Exact probability of as many choices of the other water; 1 where that is no question.
+    #[serde(skip)]
     pub p_against: f64,
     /// Where tasters vote: the probability of naming the same water again so consistently by guessing,
     /// each taster the one or the other.
+    #[serde(skip)]
     pub p_of_consistency: Option<f64>,
+    /// Share of right answers by guessing.
+    pub chance_level: f64,
     /// Share of right answers.
+    #[serde(rename = "share_right")]
     pub share: f64,
-    /// Answers that the intervals count: all of them, or fewer where a taster gave several.
-    pub counted: f64,
-    /// Whole answers of these, for which power is said.
-    pub power_answers: usize,
-    /// Its exact interval (Clopper & Pearson), from the answers that count.
+    /// Its exact 95 % interval (Clopper & Pearson), from the answers that count.
+    #[serde(rename = "share_right_interval")]
     pub share_interval: (f64, f64),
-    /// Exact probability of a result as extreme by guessing; where tasters vote, of such a sum of votes.
-    pub p: f64,
-    /// Distance of the two waters; for a paired test negative when the second has more. `None`
+    /// Share of tasters who can tell (pd).
+    #[serde(rename = "share_who_can_tell")]
+    pub discriminators: f64,
+    /// Its 95 % interval.
+    #[serde(rename = "share_who_can_tell_interval")]
+    pub discriminators_interval: (f64, f64),
+    /// Distance d′ of the two waters; for a paired test negative when the second has more. `None`
     /// where all answers agree: no distance is then too far.
     pub d_prime: Option<f64>,
     /// Its standard error √(p(1−p)/n)/ψ′(d′); `None` at zero, where the slope vanishes, and beyond.
+    #[serde(rename = "d_prime_standard_error")]
     pub standard_error: Option<f64>,
     /// Interval of the distance from that of the share; an end is `None` where it is open.
     pub d_prime_interval: (Option<f64>, Option<f64>),
-    /// Share of tasters who can tell, with its interval.
-    pub discriminators: (f64, (f64, f64)),
+    /// Exact probability of a result as extreme by guessing; where tasters vote, of such a sum of votes.
+    #[serde(rename = "p_alone")]
+    pub p: f64,
     /// The probability that this test finds discriminators who are half of all tasters.
+    #[serde(rename = "power_if_half_can_tell")]
     pub power_for_half: f64,
-    /// The smallest share of discriminators that so many answers as count find with the usual power, and the
-    /// distance that it means; `None` where even all right would show nothing.
-    pub could_find: Option<(f64, f64)>,
-}
-
-/// Judges `right` of `answers`, each of another taster.
-///
-/// ```
-/// use waterflight::session::analysis::discrimination::discrimination;
-/// use waterflight::session::plan::{ChoiceTest, Test};
-/// let triangle = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
-/// let result = discrimination(triangle, 13, 24);
-/// assert!(result.p < 0.05);
-/// let all_right = discrimination(triangle, 6, 6);
-/// assert_eq!(all_right.d_prime, None);
-/// ```
-#[must_use]
-pub fn discrimination(test: ChoiceTest, right: usize, answers: usize) -> Discrimination {
-    let right = right.min(answers);
-    let one_each: Vec<(usize, usize)> = (0..answers).map(|n| (usize::from(n < right), 1)).collect();
-    discrimination_by(test, &one_each)
+    /// The smallest share of discriminators that so many answers as count find with the usual power; `None`
+    /// where even all right would show nothing.
+    #[serde(rename = "could_find_share_who_can_tell")]
+    pub could_find: Option<f64>,
+    /// The distance that it means.
+    pub could_find_d_prime: Option<f64>,
 }
 
 /// Judges each taster's (right, answers). Where something is right, whoever guesses guesses anew each
 /// time, so the probability of the result by guessing counts every answer; a preference is no guess, and
 /// each taster counts once ([`p_of_votes`]). What is said of the distance, and of what could be found,
 /// counts tasters (see [`clustered_share`]).
+///
+/// ```
+/// use waterflight::session::analysis::discrimination::discrimination;
+/// use waterflight::session::plan::{ChoiceTest, Test};
+/// let triangle = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
+/// let once = |right: usize, wrong: usize| [vec![(1, 1); right], vec![(0, 1); wrong]].concat();
+/// assert!(discrimination(triangle, &once(13, 11)).p < 0.05);
+/// assert_eq!(discrimination(triangle, &once(6, 0)).d_prime, None);
+/// ```
 #[must_use]
-pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
+pub fn discrimination(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
     let right: usize = by_taster.iter().map(|(right, _)| right).sum();
     let answers: usize = by_taster.iter().map(|(_, answers)| answers).sum();
     let found = clustered_share(by_taster);
@@ -95,6 +107,9 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
     // What repeats are worth for the intervals, they are worth for power: whole answers of tasters.
     let power_answers = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
     let smallest = test.smallest_share(power_answers, USUAL_POWER);
+    let (could_find, could_find_d_prime) = smallest
+        .and_then(|share| Some((test.test.discriminators(share), test.test.d_prime(share)?)))
+        .unzip();
     let tasters_vote = test.test == Test::TwoAfc && by_taster.iter().any(|(_, n)| *n > 1);
     let tasters = by_taster.iter().filter(|(_, n)| *n > 0).count();
     let p_of = |by_taster: &[(usize, usize)]| {
@@ -122,13 +137,12 @@ pub fn discrimination_by(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Disc
         d_prime,
         standard_error,
         d_prime_interval: (signed(low), signed(high)),
-        discriminators: (
-            test.test.discriminators(share.max(chance_level)),
-            (test.test.discriminators(low), test.test.discriminators(high)),
-        ),
+        chance_level,
+        discriminators: test.test.discriminators(share.max(chance_level)),
+        discriminators_interval: (test.test.discriminators(low), test.test.discriminators(high)),
         power_for_half: test.power(power_answers, test.test.right_with_discriminators(0.5)),
-        could_find: smallest
-            .and_then(|share| Some((test.test.discriminators(share), test.test.d_prime(share)?))),
+        could_find,
+        could_find_d_prime,
     }
 }
 
@@ -182,7 +196,7 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
                 }
             }
             let answers: usize = by_taster.iter().map(|(_, n)| n).sum();
-            let result = discrimination_by(test, &by_taster);
+            let result = discrimination(test, &by_taster);
             PairResult {
                 pair,
                 p: result.p,
@@ -216,8 +230,8 @@ mod tests {
         let test = ChoiceTest { test: Test::Triangle, two_sided: false, alpha: 0.05 };
         // Seven tasters, twice each, always both right or both wrong: seven answers.
         let alike: Vec<(usize, usize)> = (0..7).map(|n| (if n < 5 { 2 } else { 0 }, 2)).collect();
-        let twice = discrimination_by(test, &alike);
-        let once = discrimination(test, 5, 7);
+        let twice = discrimination(test, &alike);
+        let once = discrimination(test, &[[(1, 1); 5].as_slice(), &[(0, 1); 2]].concat());
         assert_eq!((twice.answers, twice.power_answers, once.power_answers), (14, 7, 7));
         assert!((twice.power_for_half - once.power_for_half).abs() < 1e-12);
         assert_eq!(twice.could_find, once.could_find);

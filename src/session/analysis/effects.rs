@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::session::analysis::MixedFit;
 use crate::session::analysis::Results;
+use crate::session::analysis::strength_parameters::StrengthParameter;
 
 /// One water in one session.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -41,10 +42,7 @@ impl Results {
                 let difference = |a: usize, b: usize| {
                     Some((variance(a, a)? + variance(b, b)? - 2.0 * variance(a, b)?).max(0.0))
                 };
-                let effect = |(at, strength): (
-                    usize,
-                    &crate::session::analysis::strength_parameters::StrengthParameter,
-                )| {
+                let effect = |(at, strength): (usize, &StrengthParameter)| {
                     let others = (0..fit.strengths.len()).filter(|other| *other != at);
                     let own = of_differences(others.filter_map(|other| difference(at, other)));
                     WaterEffect {

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::hash::Hash;
 
-use crate::numerics::{count, normal_cdf};
+use crate::numerics::{count, next_permutation, normal_cdf};
 
 use crate::session::analysis::Ranked;
 use crate::session::analysis::ranks::{ROUNDING, RankStatistic, difference};
@@ -120,7 +120,7 @@ fn sums_by_chance<S: Clone + Ord + Hash>(
                 add(&mut sums, block, &order);
                 *next.entry(sums).or_default() += probability * share;
             }
-            if !next_arrangement(&mut order) {
+            if !next_permutation(&mut order) {
                 break;
             }
         }
@@ -143,20 +143,6 @@ fn count_of_arrangements(ranks: &[u32]) -> Option<usize> {
         arrangements = arrangements.checked_mul(n + 1)? / alike;
     }
     Some(arrangements)
-}
-
-/// The next arrangement in the order of the dictionary; false after the last.
-fn next_arrangement(items: &mut [u32]) -> bool {
-    let Some(pivot) = items.windows(2).rposition(|pair| matches!(pair, [a, b] if a < b)) else {
-        return false;
-    };
-    let value = items.get(pivot).copied().unwrap_or(0);
-    let Some(swap) = items.iter().rposition(|&item| item > value) else { return false };
-    items.swap(pivot, swap);
-    if let Some(rest) = items.get_mut(pivot + 1..) {
-        rest.reverse();
-    }
-    true
 }
 
 /// The distribution of the difference of two waters' rank sums over some blocks.
@@ -233,7 +219,7 @@ mod tests {
             let mut order = ranks.clone();
             order.sort_unstable();
             let mut enumerated = 1;
-            while next_arrangement(&mut order) {
+            while next_permutation(&mut order) {
                 enumerated += 1;
             }
             assert_eq!(count_of_arrangements(&ranks), Some(enumerated), "{ranks:?}");

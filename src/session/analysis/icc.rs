@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use crate::numerics::{count, f_quantile};
 
-use crate::session::analysis::mixed::LEVEL;
-use crate::session::analysis::score_table::{mean, squares};
+use crate::session::analysis::mixed::OUTSIDE;
+use crate::session::analysis::score_table::{ROUNDING, mean, squares};
 
 /// A correlation with its interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -47,13 +47,6 @@ pub fn consistency(scores: &[Vec<f64>]) -> Option<Correlation> {
     let (n, k) = (squares.things, squares.scorers);
     Some(correlation(squares.between / squares.residual, k, (n - 1.0, (n - 1.0) * (k - 1.0))))
 }
-
-/// Share left outside each end of an interval.
-const OUTSIDE: f64 = (1.0 - LEVEL) / 2.0;
-
-/// Share of the total sum of squares that is rounding. Our choice: a hundred times what is left of
-/// sums that cancel.
-const ROUNDING: f64 = 1e-13;
 
 /// The correlation that an F ratio with its degrees of freedom means for `k` scorers.
 fn correlation(f: f64, k: f64, (df, df_residual): (f64, f64)) -> Correlation {

@@ -30,6 +30,9 @@ pub use crate::session::analysis::mixed_result::{
 /// Level of every interval (common practice).
 pub const LEVEL: f64 = 0.95;
 
+/// Share left outside each end of an interval.
+pub(crate) const OUTSIDE: f64 = (1.0 - LEVEL) / 2.0;
+
 /// Share of the spread of the scores that counts as none. Our choice: rounding leaves 1e-26, one
 /// score of ten thousand that is one step off leaves 1e-7.
 const NO_SPREAD: f64 = 1e-12;
@@ -40,16 +43,12 @@ const NO_SPREAD: f64 = 1e-12;
 /// F tests and intervals use Satterthwaite's degrees of freedom (Giesbrecht & Burns 1985; several
 /// effects at once after Fai A. H. T., Cornelius P. L., J. Statist. Comput. Simul. 54 (1996) 363).
 /// With complete trays, and wherever no cup is repeated, they are the classical ones and exact: waters
-/// are judged by tasters × waters, and a variance that comes out below zero is not cut off.
+/// are judged by tasters × waters, and a variance that comes out below zero is not cut off. `ranges` keeps
+/// what was worked out for other tables.
 ///
 /// # Errors
 /// When there is nothing to fit, or no residual error to judge by.
-pub fn fit(table: &ScoreTable, choice: ModelChoice) -> Result<MixedFit, MixedError> {
-    fit_with(table, choice, &mut StudentizedRanges::default())
-}
-
-/// As [`fit`], with ranges that were worked out before.
-pub(crate) fn fit_with(
+pub fn fit(
     table: &ScoreTable,
     choice: ModelChoice,
     ranges: &mut StudentizedRanges,

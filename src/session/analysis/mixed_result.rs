@@ -5,7 +5,6 @@ use thiserror::Error;
 
 use crate::session::analysis::WaterMean;
 use crate::session::analysis::design::{ExtraTerm, TermStatus, Wanted};
-use crate::session::analysis::reml::NoFit;
 use crate::session::analysis::{Difference, Multiplicity};
 use crate::session::plan::{AdjustFor, AnalysisPlan};
 
@@ -169,17 +168,4 @@ pub enum MixedError {
     /// Cups were repeated, and no two tasters compared the same waters.
     #[error("no two tasters compared the same waters, so it is unknown whether others would agree")]
     NoCommonWaters,
-}
-
-impl From<NoFit> for MixedError {
-    fn from(reason: NoFit) -> Self {
-        match reason {
-            NoFit::TooFewRows => Self::TooFew,
-            NoFit::TooFewCells => Self::NoCommonWaters,
-            NoFit::Aliased => Self::NotSeparable,
-            NoFit::NoResidual => Self::NoResidual,
-            NoFit::TastersAgree => Self::TastersAgree,
-            NoFit::NotSettled => Self::NotSettled,
-        }
-    }
 }

@@ -18,7 +18,8 @@
 //! // the first water was preferred three times, the second once
 //! let seen = [([0, 1], 3.0), ([1, 0], 1.0)];
 //! let fit = strengths(&seen.map(|(order, times)| Choice { order: order.to_vec(), times }))?;
-//! assert!((fit.beats(0, 1).ok_or("not compared")? - 0.75).abs() < 1e-6);
+//! let pairs = fit.pairs();
+//! assert!((pairs.first().ok_or("not compared")?.probability - 0.75).abs() < 1e-6);
 //! # Ok(())
 //! # }
 //! ```
@@ -53,17 +54,13 @@ pub mod test_family;
 pub mod verdict;
 pub(crate) mod water_means;
 
-pub use anova::{Anova, AnovaError};
 pub use comparisons::{Difference, Multiplicity};
 pub use discrimination::{Discrimination, PairResult};
 pub use mixed::{Effect, MixedError, MixedFit, ModelChoice};
 pub use ranking_agreement::RankerCheck;
 pub use ranks::{RankTest, Ranked};
 pub use repeatability::{PanelCheck, TasterCheck};
-pub use results::{
-    AttributeResults, RankingResults, Results, TermCheck, analyse, attribute_results,
-    family_results,
-};
+pub use results::{AttributeResults, RankingResults, Results, TermCheck, analyse, family_results};
 pub use score_table::{Observation, ScoreTable};
 pub use strength_parameters::{Choice, StrengthError, StrengthFit, StrengthPair};
 pub use test_family::Tested;

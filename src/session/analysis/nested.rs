@@ -14,7 +14,8 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 
 use crate::numerics::count;
 
-use crate::session::analysis::reml::{CriterionDerivatives, NoFit};
+use crate::session::analysis::MixedError;
+use crate::session::analysis::reml::CriterionDerivatives;
 
 /// Share of the total sum of squares that counts as none. Our choice: rounding of scores with
 /// fifteen digits leaves 1e-28; a real disagreement of one step leaves more than 1e-9.
@@ -121,7 +122,7 @@ impl Nested {
     }
 
     /// Everything at a given ratio.
-    pub(crate) fn at(&self, theta: f64) -> Result<State, NoFit> {
+    pub(crate) fn at(&self, theta: f64) -> Result<State, MixedError> {
         let p = self.parameters;
         let mut left = self.whole.clone();
         let mut log_h = 0.0;
@@ -130,12 +131,13 @@ impl Nested {
             left -= &size.squares * (theta / grown);
             log_h += size.cells * grown.ln();
         }
-        let solved = Cholesky::new(left.view((0, 0), (p, p)).into_owned()).ok_or(NoFit::Aliased)?;
+        let solved = Cholesky::new(left.view((0, 0), (p, p)).into_owned())
+            .ok_or(MixedError::NotSeparable)?;
         let xy = left.view((0, p), (p, 1)).column(0).into_owned();
         let beta = solved.solve(&xy);
         let residual = left[(p, p)] - xy.dot(&beta);
         if residual <= NEGLIGIBLE * self.total || self.total <= 0.0 {
-            return Err(NoFit::NoResidual);
+            return Err(MixedError::NoResidual);
         }
         let spare = count(self.spare());
         let variance = residual / spare;

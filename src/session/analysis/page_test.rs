@@ -28,7 +28,8 @@ pub struct PageTest {
 /// ```
 /// use waterflight::session::analysis::page_test::page;
 /// use waterflight::session::analysis::Ranked;
-/// let blocks = vec![Ranked::from_order(&[2, 0, 1]); 3];
+/// use waterflight::session::analysis::ranks::places;
+/// let blocks = vec![Ranked::from_values(&places([2, 0, 1])); 3];
 /// let test = page(&blocks, &[2, 0, 1]).ok_or("incomplete")?;
 /// assert!((test.l - 42.0).abs() < 1e-12);
 /// assert!(test.p_exact.is_some_and(|p| (p - 1.0 / 216.0).abs() < 1e-12));

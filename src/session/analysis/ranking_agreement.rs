@@ -1,5 +1,7 @@
 //! The tasters of a ranking: how far they agree with the others and with themselves.
 
+use serde::Serialize;
+
 use crate::numerics::count;
 use crate::session::plan::panel::is_significant;
 use crate::session::score::RankingRow;
@@ -12,9 +14,10 @@ use crate::session::analysis::repeatability::{OutlierFlag, correlation};
 use crate::session::analysis::score_table::mean;
 
 /// One taster of a ranking.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RankerCheck {
     /// Place of the taster.
+    #[serde(skip)]
     pub taster: usize,
     /// Trays ranked.
     pub trays: usize,

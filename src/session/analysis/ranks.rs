@@ -48,21 +48,9 @@ impl Ranked {
         Self { waters: values.iter().map(|(water, _)| *water).collect(), twice }
     }
 
-    /// Ranks from an order, most first.
+    /// Twice the rank of a water, if it was ranked.
     #[must_use]
-    pub fn from_order(order: &[usize]) -> Self {
-        let twice = (1..=order.len()).map(|r| u32::try_from(2 * r).unwrap_or(u32::MAX)).collect();
-        Self { waters: order.to_vec(), twice }
-    }
-
-    /// The rank of a water, if it was ranked.
-    #[must_use]
-    pub fn rank(&self, water: usize) -> Option<f64> {
-        self.of(water).map(|twice| f64::from(twice) / 2.0)
-    }
-
-    /// Twice the rank of a water.
-    pub(crate) fn of(&self, water: usize) -> Option<u32> {
+    pub fn of(&self, water: usize) -> Option<u32> {
         let place = self.waters.iter().position(|&w| w == water)?;
         self.twice.get(place).copied()
     }
@@ -123,9 +111,10 @@ pub fn ranked_trays(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<R
 }
 
 /// Waters of an order with the mean of their places, counted so that more is better.
-pub(crate) fn places(order: impl Iterator<Item = usize>) -> Vec<(usize, f64)> {
+#[must_use]
+pub fn places(order: impl IntoIterator<Item = usize>) -> Vec<(usize, f64)> {
     let mut sums: Vec<(usize, f64, usize)> = Vec::new();
-    for (place, water) in order.enumerate() {
+    for (place, water) in order.into_iter().enumerate() {
         match sums.iter_mut().find(|(w, _, _)| *w == water) {
             Some((_, sum, n)) => {
                 *sum -= count(place);
@@ -152,7 +141,7 @@ pub struct RankTest {
     pub p_chi_square: f64,
     /// The exact p, for small panels.
     pub p_exact: Option<f64>,
-    /// Kendall's W: 0 no agreement, 1 perfect; only where everyone ranked all waters.
+    /// Kendall's W: 0 no agreement, 1 perfect; only where several ranked, and everyone all waters.
     pub agreement: Option<f64>,
     /// Whether everyone ranked all waters.
     pub complete: bool,
@@ -177,8 +166,6 @@ pub struct RankPair {
     pub second: usize,
     /// Rank sum of the first less that of the second.
     pub difference: f64,
-    /// Blocks that hold both.
-    pub blocks: usize,
     /// p of this pair alone: the convolution of the blocks' differences (Eisinga R. et al., BMC
     /// Bioinformatics 18 (2017) 68), for large panels the normal approximation to it.
     pub p_alone: f64,
@@ -204,7 +191,6 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
     let form = RankStatistic::new(blocks, waters);
     let observed: Vec<f64> = form.deviations(blocks);
     let statistic = form.statistic(&observed);
-    let df = form.rank();
     let p_exact =
         if complete { exact_complete(blocks) } else { exact_incomplete(blocks, &form, statistic) };
     let sum = |water: usize| {
@@ -216,10 +202,11 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
         blocks: blocks.len(),
         mean_ranks: (0..waters).map(mean).collect(),
         statistic,
-        df,
-        p_chi_square: chi_square_tail(statistic, count(df.max(1))),
+        df: form.rank,
+        p_chi_square: chi_square_tail(statistic, count(form.rank.max(1))),
         p_exact,
-        agreement: complete.then(|| statistic / (count(blocks.len()) * count(waters - 1))),
+        agreement: (complete && blocks.len() > 1)
+            .then(|| statistic / (count(blocks.len()) * count(waters - 1))),
         complete,
         pairs: pairs(blocks, waters),
     };
@@ -253,21 +240,11 @@ impl RankStatistic {
                 }
             }
         }
-        let eigen = covariance.symmetric_eigen();
-        let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
-        let mut inverse: DMatrix<f64> = DMatrix::zeros(waters, waters);
-        let mut rank = 0;
-        for (value, direction) in eigen.eigenvalues.iter().zip(eigen.eigenvectors.column_iter()) {
-            if *value > ROUNDING * most {
-                inverse += direction * direction.transpose() / *value;
-                rank += 1;
-            }
-        }
+        let parts = covariance.svd(true, true);
+        let none = ROUNDING * parts.singular_values.max();
+        let rank = parts.rank(none);
+        let inverse = parts.pseudo_inverse(none).unwrap_or_else(|_| DMatrix::zeros(waters, waters));
         Self { waters, weights, inverse, rank }
-    }
-
-    fn rank(&self) -> usize {
-        self.rank
     }
 
     /// Weighted sums of ranks less their expectation.
@@ -302,7 +279,6 @@ fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
             let twice =
                 |water| both.iter().filter_map(|&b| blocks[b].of(water)).map(i64::from).sum();
             let (own, other): (i64, i64) = (twice(first), twice(second));
-            let met = both.len();
             let distribution = distributions.entry(both).or_insert_with_key(|both| {
                 RankSumDifference::of(&both.iter().map(|&b| &blocks[b]).collect::<Vec<_>>())
             });
@@ -310,7 +286,6 @@ fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
                 first,
                 second,
                 difference: difference(own - other),
-                blocks: met,
                 p_alone: distribution.two_sided(own - other),
                 exact: matches!(distribution, RankSumDifference::Exact(_)),
                 p: 1.0,

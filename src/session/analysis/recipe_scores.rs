@@ -3,8 +3,8 @@
 use serde::{Deserialize, Serialize};
 
 use crate::session::plan::Direction;
-use crate::session::plan::Method;
 use crate::session::plan::panel::is_significant;
+use crate::session::plan::{Method, each_once};
 use crate::session::score::Revealed;
 
 use crate::session::analysis::clear_differences::better_pairs;
@@ -27,9 +27,6 @@ pub struct RecipeScore {
     pub session: String,
     /// The water.
     pub water: String,
-    /// What it was made by, when the caller knows: waters of one recipe are followed together.
-    #[serde(skip)]
-    pub recipe: Option<String>,
     /// What was judged: an attribute or a criterion.
     pub of: String,
     /// What the value is.
@@ -94,10 +91,7 @@ pub fn recipe_scores(revealed: &Revealed, results: &Results) -> Vec<RecipeScore>
             attributes.iter().flat_map(|one| of_scores(revealed, one)).collect()
         }
         Results::Ranking(ranking) => {
-            let criterion = match &revealed.method {
-                Method::Ranking { criterion } => criterion.as_str(),
-                other => other.name(),
-            };
+            let criterion = ranking.criterion.as_str();
             let Some(test) = &ranking.ranks else { return Vec::new() };
             let wanted = revealed.aim_for(criterion).map(|aim| aim.direction);
             let less = wanted == Some(Direction::Less);
@@ -135,7 +129,6 @@ fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f6
     RecipeScore {
         session: revealed.session.clone(),
         water: revealed.waters.get(water).cloned().unwrap_or_default(),
-        recipe: None,
         of: measure.to_owned(),
         kind,
         scale: None,
@@ -242,11 +235,5 @@ pub fn pair_comparisons(revealed: &Revealed, results: &Results) -> Vec<PairCompa
 /// The waters that no session has tasted, in the order given.
 #[must_use]
 pub fn never_tasted(waters: &[String], tasted: &[String]) -> Vec<String> {
-    let mut never: Vec<String> = Vec::new();
-    for water in waters.iter().filter(|water| !tasted.contains(water)) {
-        if !never.contains(water) {
-            never.push(water.clone());
-        }
-    }
-    never
+    each_once(waters.iter().filter(|water| !tasted.contains(water)).cloned())
 }

@@ -11,8 +11,11 @@
 //! (Stroup W. W., Littell R. C., Impact of variance component estimates on fixed effect inference in
 //! unbalanced linear mixed models, Conference on Applied Statistics in Agriculture (2002), from memory).
 
+use nalgebra::Matrix2;
+
 use crate::numerics::count;
 
+use crate::session::analysis::MixedError;
 use crate::session::analysis::nested::{Nested, State};
 use crate::session::analysis::reml_fit::Fit;
 
@@ -58,27 +61,10 @@ const AGREE: f64 = 1e-12;
 /// since the surface may have two hollows when cups are missing.
 const STARTS: [f64; 2] = [0.2, 3.0];
 
-/// Why there is no fit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum NoFit {
-    /// No more rows than parameters.
-    TooFewRows,
-    /// No more cells than parameters, so that tasters by waters cannot be seen.
-    TooFewCells,
-    /// The columns of X are not linearly independent.
-    Aliased,
-    /// Nothing is left unexplained, so there is no residual error to judge by.
-    NoResidual,
-    /// Cups differ, but the tasters' means of them agree exactly about the waters.
-    TastersAgree,
-    /// The search did not settle.
-    NotSettled,
-}
-
 /// Fits the model; `cells_vary` puts tasters by waters into it.
-pub(crate) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, NoFit> {
+pub(crate) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, MixedError> {
     if sums.spare() == 0 {
-        return Err(NoFit::TooFewRows);
+        return Err(MixedError::TooFew);
     }
     if !cells_vary {
         let state = sums.at(0.0)?;
@@ -86,10 +72,10 @@ pub(crate) fn fit(sums: &Nested, cells_vary: bool) -> Result<Fit, NoFit> {
         return Ok(Fit::new(state, &curves, count(sums.spare()), None));
     }
     if sums.spare_cells() < 1.0 {
-        return Err(NoFit::TooFewCells);
+        return Err(MixedError::NoCommonWaters);
     }
     let mut found: Vec<(f64, f64)> = Vec::new();
-    let mut failure = NoFit::NotSettled;
+    let mut failure = MixedError::NotSettled;
     for start in STARTS {
         match search(sums, start) {
             Ok(end) => found.push(end),
@@ -147,15 +133,15 @@ fn below_zero(sums: &Nested) -> Vec<(f64, f64)> {
 ///
 /// # Errors
 /// When the tasters' means agree exactly, so that nothing is left to judge by.
-fn without_hollow(sums: &Nested) -> Result<f64, NoFit> {
+fn without_hollow(sums: &Nested) -> Result<f64, MixedError> {
     let state = sums.at(0.0)?;
     let curves = sums.curves(&state);
     let agree = curves.quad <= AGREE * curves.trace * state.variance;
-    if agree { Err(NoFit::TastersAgree) } else { Ok(0.0) }
+    if agree { Err(MixedError::TastersAgree) } else { Ok(0.0) }
 }
 
 /// Newton steps from a start, within the ends of the ratio; returns the ratio and the criterion.
-fn search(sums: &Nested, start: f64) -> Result<(f64, f64), NoFit> {
+fn search(sums: &Nested, start: f64) -> Result<(f64, f64), MixedError> {
     let (floor, spare) = (sums.floor() * (1.0 - NEAR_FLOOR), count(sums.spare()));
     let mut state = sums.at(start)?;
     for _ in 0..STEPS {
@@ -175,7 +161,7 @@ fn search(sums: &Nested, start: f64) -> Result<(f64, f64), NoFit> {
             None => return Ok((state.theta, state.criterion)),
         }
     }
-    Err(NoFit::NotSettled)
+    Err(MixedError::NotSettled)
 }
 
 /// The first of the halved steps that lowers the criterion; `None` when none does. What cannot be
@@ -221,7 +207,7 @@ impl CriterionDerivatives {
     }
 
     /// Second derivatives of the criterion in the variance of tasters by waters and that of a cup.
-    pub(crate) fn information(&self, state: &State, spare: f64) -> [[f64; 2]; 2] {
+    pub(crate) fn information(&self, state: &State, spare: f64) -> Matrix2<f64> {
         let (theta, s) = (state.theta, state.variance);
         // The cup's K is I = H − θZZ′.
         let (t, w) = (self.traces, self.quads);
@@ -229,6 +215,7 @@ impl CriterionDerivatives {
         let own_t = spare - theta * self.trace - theta * across_t;
         let own_w = s * spare - theta * self.quad - theta * across_w;
         let at = |w: f64, t: f64| 2.0 * w / s.powi(3) - t / s.powi(2);
-        [[at(w, t), at(across_w, across_t)], [at(across_w, across_t), at(own_w, own_t)]]
+        let across = at(across_w, across_t);
+        Matrix2::new(at(w, t), across, across, at(own_w, own_t))
     }
 }

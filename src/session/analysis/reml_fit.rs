@@ -45,9 +45,8 @@ impl Fit {
     ) -> Self {
         let mut directions = Vec::new();
         if bend.is_some() {
-            let [[a, b], [c, d]] = curves.information(&state, spare);
-            let eigen = nalgebra::Matrix2::new(a, b, c, d).symmetric_eigen();
-            let most = eigen.eigenvalues.iter().fold(0.0_f64, |most, v| most.max(*v));
+            let eigen = curves.information(&state, spare).symmetric_eigen();
+            let most = eigen.eigenvalues.max().max(0.0);
             directions = eigen
                 .eigenvalues
                 .iter()

@@ -1,8 +1,9 @@
 //! How well tasters repeat themselves, how far they agree, and who stands apart.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::numerics::{count, f_tail, t_two_sided};
 
@@ -20,9 +21,10 @@ pub struct RepeatScatter {
 }
 
 /// One taster.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct TasterCheck {
     /// Place of the taster in the table.
+    #[serde(skip)]
     pub taster: usize,
     /// Cups scored.
     pub cups: usize,
@@ -32,14 +34,14 @@ pub struct TasterCheck {
     pub spread: Option<f64>,
     /// Standard deviation of repeats of the same water.
     pub repeat: Option<RepeatScatter>,
-    /// Correlation with the mean of the other tasters over the waters.
-    pub with_others: Option<f64>,
     /// p that this taster repeats worse than the others (F test of the variances), allowing for all
     /// tasters and attributes of the session (Holm).
     pub p_repeat: Option<f64>,
     /// p that the others agree and this taster scores against them, allowing for the same; `None` with
     /// fewer than three tasters or waters in common.
     pub p_against: Option<f64>,
+    /// Correlation with the mean of the other tasters over the waters.
+    pub with_others: Option<f64>,
     /// Why the taster stands apart, if so; nobody does where no waters differ.
     pub marks: Vec<OutlierFlag>,
 }
@@ -53,6 +55,22 @@ pub enum OutlierFlag {
     AgainstTheOthers,
     /// Gave the same score to everything.
     NoSpread,
+}
+
+impl fmt::Display for OutlierFlag {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::RepeatsWorse => "repeats worse than the others",
+            Self::AgainstTheOthers => "goes against the order on which the rest agree",
+            Self::NoSpread => "gave every water the same score",
+        })
+    }
+}
+
+impl Serialize for OutlierFlag {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
 }
 
 /// The panel.
@@ -251,7 +269,7 @@ pub(crate) fn correlation(pairs: &[(f64, f64)]) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::super::mixed::ModelChoice;
-    use super::super::results::attribute_results;
+    use super::super::results::family_results;
     use super::*;
     use crate::session::analysis::Observation;
 
@@ -303,9 +321,9 @@ mod tests {
                     }
                 }
             }
-            let found = attribute_results(table(&scores), ModelChoice::default());
-            let marks: Vec<&[OutlierFlag]> =
-                found.panel.tasters.iter().map(|t| t.marks.as_slice()).collect();
+            let found = family_results(vec![table(&scores)], ModelChoice::default(), None);
+            let tasters = found.iter().flat_map(|one| &one.panel.tasters);
+            let marks: Vec<&[OutlierFlag]> = tasters.map(|t| t.marks.as_slice()).collect();
             assert_eq!(marks, [&[], &[], &[], &[], &[], [wanted].as_slice()]);
         }
     }

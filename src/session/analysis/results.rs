@@ -8,17 +8,16 @@ use crate::session::plan::Method;
 use crate::session::plan::panel::{USUAL_ALPHA, is_significant};
 use crate::session::score::Revealed;
 
-use crate::session::analysis::Anova;
 use crate::session::analysis::PairResult;
 use crate::session::analysis::PanelCheck;
 use crate::session::analysis::RankTest;
 use crate::session::analysis::RankerCheck;
 use crate::session::analysis::ScoreTable;
 use crate::session::analysis::Tested;
-use crate::session::analysis::anova::anova;
+use crate::session::analysis::anova::classical_test;
 use crate::session::analysis::design::{ExtraTerm, TermStatus, Wanted};
 use crate::session::analysis::discrimination::pair_results;
-use crate::session::analysis::mixed::{TermTest, fit_with};
+use crate::session::analysis::mixed::{FTest, TermTest, fit};
 use crate::session::analysis::ranking_agreement::ranker_checks;
 use crate::session::analysis::ranks::{rank_test, ranked_scores, ranked_trays};
 use crate::session::analysis::repeatability::panel_check;
@@ -39,14 +38,14 @@ pub struct AttributeResults {
     pub tested: Tested,
     /// Whether places and waters before mattered, where the orders can show it.
     pub terms: Vec<TermCheck>,
-    /// The classical analysis, for complete trays.
-    pub classical: Option<Anova>,
+    /// The classical test that all waters are alike, for complete trays.
+    pub classical: Option<FTest>,
     /// Ranks of the tasters' means.
     pub ranks: Option<RankTest>,
     /// The tasters.
     pub panel: PanelCheck,
-    /// What may be said; `None` without a model.
-    pub verdict: Option<Verdict>,
+    /// What may be said.
+    pub verdict: Verdict,
 }
 
 /// Whether places on the tray, or the waters before, mattered.
@@ -71,6 +70,8 @@ impl AttributeResults {
 /// The results of a ranking.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RankingResults {
+    /// Most of what.
+    pub criterion: String,
     /// Friedman's test, or its generalisation; `None` when nothing was ranked.
     pub ranks: Option<RankTest>,
     /// Strengths, or why there are none. Where every tray holds all waters, a taster's trays share one
@@ -81,7 +82,7 @@ pub struct RankingResults {
     /// Trays that were not ranked.
     pub pending: usize,
     /// What may be said.
-    pub verdict: Option<Verdict>,
+    pub verdict: Verdict,
 }
 
 /// The results of a session.
@@ -127,27 +128,15 @@ pub fn family_results(
         tables.into_iter().map(|table| one_attribute(table, choice, &mut ranges)).collect();
     adjust_family(&mut found, primary, &mut ranges);
     for one in &mut found {
-        say(one, primary);
+        let attribute = &one.table.attribute;
+        one.verdict = match &one.model {
+            Ok(model) => {
+                verdict::on_scores(attribute, &one.table.waters, model, one.tested, primary)
+            }
+            Err(why) => Verdict::untested(attribute, &why.to_string()),
+        };
     }
     found
-}
-
-/// Analyses the scores of one attribute by itself.
-#[must_use]
-pub fn attribute_results(table: ScoreTable, choice: ModelChoice) -> AttributeResults {
-    let mut ranges = StudentizedRanges::default();
-    let mut one = [one_attribute(table, choice, &mut ranges)];
-    adjust_family(&mut one, None, &mut ranges);
-    let [mut one] = one;
-    say(&mut one, None);
-    one
-}
-
-/// Puts what was judged into words.
-fn say(one: &mut AttributeResults, primary: Option<&str>) {
-    one.verdict = one.model.as_ref().ok().map(|model| {
-        verdict::on_scores(&one.table.attribute, &one.table.waters, model, one.tested, primary)
-    });
 }
 
 fn one_attribute(
@@ -155,14 +144,14 @@ fn one_attribute(
     choice: ModelChoice,
     ranges: &mut StudentizedRanges,
 ) -> AttributeResults {
-    let model = fit_with(&table, choice, ranges);
+    let model = fit(&table, choice, ranges);
     AttributeResults {
         ranks: rank_test(&ranked_scores(&table), table.waters.len()),
         panel: panel_check(&table),
         terms: model.as_ref().map(|model| terms(&table, model, choice, ranges)).unwrap_or_default(),
         tested: Tested::Alone,
-        classical: anova(&table).ok(),
-        verdict: None,
+        classical: classical_test(&table),
+        verdict: Verdict::default(),
         model,
         table,
     }
@@ -178,7 +167,7 @@ fn terms(
     let too = |wanted| if wanted == Wanted::No { Wanted::IfCarried } else { wanted };
     let with =
         ModelChoice { order: too(choice.order), carry_over: too(choice.carry_over), ..choice };
-    let beside = if with == choice { None } else { fit_with(table, with, ranges).ok() };
+    let beside = if with == choice { None } else { fit(table, with, ranges).ok() };
     let wanted = |term| match term {
         ExtraTerm::Order => choice.order,
         ExtraTerm::CarryOver => choice.carry_over,
@@ -219,11 +208,15 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
         .collect();
     let strengths = strengths(&choices);
     let tasters: BTreeSet<usize> = given.iter().map(|(taster, _)| *taster).collect();
-    let verdict = ranks.as_ref().map(|test| {
-        let strengths = strengths.as_ref().ok();
-        verdict::on_ranks(criterion, &revealed.waters, test, strengths, tasters.len())
-    });
+    let verdict = match &ranks {
+        Some(test) => {
+            let strengths = strengths.as_ref().ok();
+            verdict::on_ranks(criterion, &revealed.waters, test, strengths, tasters.len())
+        }
+        None => Verdict::untested(criterion, "nothing was ranked"),
+    };
     RankingResults {
+        criterion: criterion.to_owned(),
         panel: ranker_checks(&revealed.rankings, waters, revealed.tasters.len()),
         pending: revealed.rankings.len() - given.len(),
         ranks,

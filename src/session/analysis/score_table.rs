@@ -103,6 +103,10 @@ impl ScoreTable {
     }
 }
 
+/// Share of a total sum of squares that is rounding. Our choice: a hundred times what is left of
+/// sums that cancel; a single score one step off leaves a million times more.
+pub(crate) const ROUNDING: f64 = 1e-13;
+
 /// Mean of some values; `None` of none.
 pub(crate) fn mean(values: &[f64]) -> Option<f64> {
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / crate::numerics::count(values.len()))

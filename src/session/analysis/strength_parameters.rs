@@ -15,7 +15,7 @@ use thiserror::Error;
 
 use crate::numerics::{chi_square_tail, count, normal_quantile};
 
-use crate::session::analysis::mixed::LEVEL;
+use crate::session::analysis::mixed::{LEVEL, OUTSIDE};
 
 /// Weight of the ties by which every water is bound to an imagined average one when strengths would
 /// otherwise be endless: half a win and half a loss for each. Our choice: the least that counts as
@@ -69,8 +69,6 @@ pub struct StrengthFit {
     pub penalised: bool,
     /// The waters that always beat the rest, when so.
     pub never_beaten: Vec<usize>,
-    /// Logarithm of the likelihood, penalty left out.
-    pub log_likelihood: f64,
     /// Likelihood ratio against equal strengths: statistic, degrees of freedom, p; `None` when
     /// penalised, since the statistic then has no known law.
     pub all_equal: Option<(f64, usize, f64)>,
@@ -91,15 +89,6 @@ pub enum StrengthError {
     /// The climb did not end.
     #[error("the estimates do not converge")]
     NotSettled,
-}
-
-impl StrengthFit {
-    /// Probability that the first of two waters beats the second.
-    #[must_use]
-    pub fn beats(&self, first: usize, second: usize) -> Option<f64> {
-        let of = |water| self.strengths.iter().find(|w| w.water == water).map(|w| w.log_strength);
-        Some(1.0 / (1.0 + (of(second)? - of(first)?).exp()))
-    }
 }
 
 /// Two waters by their strengths.
@@ -186,7 +175,7 @@ pub fn strengths(choices: &[Choice]) -> Result<StrengthFit, StrengthError> {
     let ratio = (2.0 * (log_likelihood - equal)).max(0.0);
     let centre = log_worths.mean();
     let total: f64 = log_worths.iter().map(|l| l.exp()).sum();
-    let z = normal_quantile(1.0 - (1.0 - LEVEL) / 2.0);
+    let z = normal_quantile(1.0 - OUTSIDE);
     let strengths = waters
         .iter()
         .enumerate()
@@ -206,22 +195,17 @@ pub fn strengths(choices: &[Choice]) -> Result<StrengthFit, StrengthError> {
         strengths,
         covariance: covariance.row_iter().map(|row| row.iter().copied().collect()).collect(),
         penalised: penalty > 0.0,
-        never_beaten: top.into_iter().filter_map(|at| waters.get(at).copied()).collect(),
-        log_likelihood,
+        never_beaten: top.into_iter().map(|at| waters[at]).collect(),
         all_equal: (penalty <= 0.0).then(|| (ratio, n - 1, chi_square_tail(ratio, count(n - 1)))),
     })
 }
 
-/// Who was ever put above whom: `beats[a][b]`.
-fn beats_relation(n: usize, ranked: &[(Vec<usize>, f64)]) -> Vec<Vec<bool>> {
-    let mut beats = vec![vec![false; n]; n];
+/// Who was ever put above whom: `beats[(a, b)]`.
+fn beats_relation(n: usize, ranked: &[(Vec<usize>, f64)]) -> DMatrix<bool> {
+    let mut beats = DMatrix::from_element(n, n, false);
     for (order, _) in ranked {
         for (at, &winner) in order.iter().enumerate() {
-            for &loser in order.iter().skip(at + 1) {
-                if let Some(cell) = beats.get_mut(winner).and_then(|row| row.get_mut(loser)) {
-                    *cell = true;
-                }
-            }
+            order.iter().skip(at + 1).for_each(|&loser| beats[(winner, loser)] = true);
         }
     }
     beats
@@ -232,38 +216,26 @@ fn reached(n: usize, from: usize, arrow: impl Fn(usize, usize) -> bool) -> Vec<b
     let mut seen = vec![false; n];
     let mut open = vec![from];
     while let Some(here) = open.pop() {
-        if seen.get(here) == Some(&true) {
-            continue;
+        if !std::mem::replace(&mut seen[here], true) {
+            open.extend((0..n).filter(|&next| arrow(here, next)));
         }
-        if let Some(cell) = seen.get_mut(here) {
-            *cell = true;
-        }
-        open.extend((0..n).filter(|&next| arrow(here, next)));
     }
     seen
 }
 
-fn beats_in(beats: &[Vec<bool>], a: usize, b: usize) -> bool {
-    beats.get(a).and_then(|row| row.get(b)) == Some(&true)
-}
-
-fn connected(beats: &[Vec<bool>]) -> bool {
-    let either = |a: usize, b: usize| beats_in(beats, a, b) || beats_in(beats, b, a);
-    reached(beats.len(), 0, either).iter().all(|&seen| seen)
+fn connected(beats: &DMatrix<bool>) -> bool {
+    let either = |a: usize, b: usize| beats[(a, b)] || beats[(b, a)];
+    reached(beats.nrows(), 0, either).iter().all(|&seen| seen)
 }
 
 /// A group that no other water ever beat, unless that is all of them (Ford L. R., Amer. Math.
 /// Monthly 64 (1957) 28: finite strengths exist when every such group is everything).
-fn never_beaten(beats: &[Vec<bool>]) -> Vec<usize> {
-    let n = beats.len();
-    for water in 0..n {
-        // All that beat this water, directly or through others; it closes upwards.
-        let above = reached(n, water, |here, next| beats_in(beats, next, here));
-        if above.iter().any(|&seen| !seen) {
-            return (0..n).filter(|&w| above.get(w) == Some(&true)).collect();
-        }
-    }
-    Vec::new()
+fn never_beaten(beats: &DMatrix<bool>) -> Vec<usize> {
+    let n = beats.nrows();
+    // All that beat a water, directly or through others; it closes upwards.
+    let above = |water: usize| reached(n, water, |here, next| beats[(next, here)]);
+    let group = (0..n).map(above).find(|above| above.contains(&false)).unwrap_or_default();
+    (0..n).zip(group).filter(|(_, is_in)| *is_in).map(|(water, _)| water).collect()
 }
 
 /// The likelihood.
@@ -278,9 +250,7 @@ impl Model<'_> {
     fn each_choice(&self, mut visit: impl FnMut(&[usize], usize, f64)) {
         for (order, times) in self.ranked {
             for at in 0..order.len().saturating_sub(1) {
-                if let (Some(set), Some(&winner)) = (order.get(at..), order.get(at)) {
-                    visit(set, winner, *times);
-                }
+                visit(&order[at..], order[at], *times);
             }
         }
     }

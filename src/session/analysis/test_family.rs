@@ -18,9 +18,10 @@ use crate::session::analysis::comparisons::{allow_for_all, holm};
 use crate::session::analysis::repeatability::OutlierFlag;
 
 /// What part an attribute has in the tests of its session.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Tested {
     /// It is tested by itself: the only one, or the one named beforehand.
+    #[default]
     Alone,
     /// It is tested together with others.
     Together {

@@ -19,7 +19,7 @@ use crate::session::analysis::{Discrimination, PairResult};
 const FEW_TASTERS: usize = 9;
 
 /// What may be said.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct Verdict {
     /// The answer in one sentence.
     pub headline: String,
@@ -54,7 +54,7 @@ impl Verdict {
     #[must_use]
     pub fn untested(of: &str, why: &str) -> Self {
         let headline = format!("{of}: nothing can be tested, {why}");
-        Self { headline, cannot_tell: true, findings: Vec::new(), cautions: Vec::new() }
+        Self { headline, cannot_tell: true, ..Self::default() }
     }
 }
 
@@ -204,7 +204,7 @@ pub fn on_ranks(
             p_words(pair.p)
         ));
     }
-    if let Some(w) = test.agreement.filter(|_| test.blocks > 1) {
+    if let Some(w) = test.agreement {
         findings.push(format!("agreement of the tasters W = {} (0 none, 1 perfect)", shown(w)));
     }
     let p = test.p();
@@ -296,12 +296,12 @@ pub fn on_choice(
             result.right, result.answers
         ));
     } else {
-        let (share, (low, high)) = result.discriminators;
+        let (low, high) = result.discriminators_interval;
         findings.push(format!(
             "{} of {} right; share of tasters who can tell {} ({} to {})",
             result.right,
             result.answers,
-            shown(share),
+            shown(result.discriminators),
             shown(low),
             shown(high)
         ));

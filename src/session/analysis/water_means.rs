@@ -11,7 +11,7 @@ use crate::numerics::{count, t_quantile};
 
 use crate::session::analysis::ScoreTable;
 use crate::session::analysis::design::Columns;
-use crate::session::analysis::mixed::LEVEL;
+use crate::session::analysis::mixed::OUTSIDE;
 use crate::session::analysis::reml_fit::{Estimate, Fit};
 
 /// A water's mean with its interval.
@@ -100,7 +100,7 @@ pub(crate) fn water_means(
         let own = fit.combination(&weights);
         let (variance, df) = levels.map_or((own.variance, own.df), |levels| levels.beside(own));
         let standard_error = variance.sqrt();
-        let reach = t_quantile((1.0 - LEVEL) / 2.0, df) * standard_error;
+        let reach = t_quantile(OUTSIDE, df) * standard_error;
         let mean = own.value + centre;
         let scored = table.rows.iter().filter(|row| row.water == water);
         let raw = scored.map(|row| row.value).sum::<f64>() / count(cups_of(table, water).max(1));

@@ -67,12 +67,6 @@ impl BlindSession {
         &self.plan
     }
 
-    /// Its folder.
-    #[must_use]
-    pub fn folder(&self) -> &Path {
-        &self.folder
-    }
-
     /// Reads the log.
     ///
     /// # Errors

@@ -60,17 +60,11 @@ impl MethodRequest {
     /// When a detail was given that the method does not have.
     pub fn method(&self, waters: usize) -> Result<Method, RequestError> {
         let criterion = || self.criterion.clone().unwrap_or_else(|| "liking".to_owned());
-        let method_kind =
-            self.method_kind.unwrap_or_else(|| match self.question().suggested(waters) {
-                // Attributes are only ever named in order to be scored.
-                _ if !self.attributes.is_empty() => MethodKind::Scoring,
-                Method::Scoring { .. } => MethodKind::Scoring,
-                Method::Ranking { .. } => MethodKind::Ranking,
-                Method::Triangle => MethodKind::Triangle,
-                Method::DuoTrio { .. } => MethodKind::DuoTrio,
-                Method::Paired { .. } => MethodKind::Paired,
-                Method::Tetrad => MethodKind::Tetrad,
-            });
+        let method_kind = self.method_kind.unwrap_or_else(|| {
+            // Attributes are only ever named in order to be scored.
+            let is_scored = !self.attributes.is_empty();
+            if is_scored { MethodKind::Scoring } else { self.question().suggested(waters) }
+        });
         let method = match method_kind {
             MethodKind::Scoring if self.attributes.is_empty() => {
                 Method::Scoring { attributes: starter_attributes() }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::numerics::ends;
 use crate::session::plan::Draw;
 use crate::session::plan::block_designs::{FAMILIES, Family};
 use crate::session::plan::nearly_balanced_blocks::{PairCounts, nearly_balanced};
@@ -25,13 +26,9 @@ impl Blocks {
     /// Counts blocks of `waters` waters.
     fn counted(waters: usize, blocks: Vec<Vec<usize>>) -> Self {
         let tally = PairCounts::of(waters, &blocks);
-        let span = |counts: &mut dyn Iterator<Item = usize>| {
-            counts.fold((usize::MAX, 0), |(low, high), n| (low.min(n), high.max(n)))
-        };
-        let servings = span(&mut tally.servings.iter().copied());
-        let mut pairs =
-            (0..waters).flat_map(|a| (0..a).map(move |b| (a, b))).map(|(a, b)| tally.met(a, b));
-        let meetings = if waters < 2 { (0, 0) } else { span(&mut pairs) };
+        let servings = ends(tally.servings.iter().copied()).unwrap_or((0, 0));
+        let pairs = (0..waters).flat_map(|a| (0..a).map(move |b| (a, b)));
+        let meetings = ends(pairs.map(|(a, b)| tally.met(a, b))).unwrap_or((0, 0));
         Self { blocks, servings, meetings }
     }
 

@@ -8,6 +8,15 @@ pub(crate) fn counted(n: usize, what: &str) -> String {
     if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
+/// `a, b and c`.
+pub(crate) fn and_list(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [others @ .., last] => format!("{} and {last}", others.join(", ")),
+    }
+}
+
 /// The usual probability of finding what is there, as people say it.
 pub(crate) fn usual_times() -> String {
     format!("{} times in 10", plain(10.0 * USUAL_POWER))

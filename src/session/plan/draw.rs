@@ -19,9 +19,16 @@ use thiserror::Error;
 /// are compared with each other, so that no break parts them.
 pub const GENERATOR: &str = "ChaCha20 (rand_chacha 0.10), drawing rules 2";
 
-/// The 256 bits that every draw of a session follows from.
+/// 256 bits that nobody can guess, of one use.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub struct Seed([u8; 32]);
+pub struct RandomBits<const IS_NONCE: bool>([u8; 32]);
+
+/// The 256 bits that every draw of a session follows from.
+pub type Seed = RandomBits<false>;
+
+/// The 256 bits that keep the printed seal from being guessed: a flight of eight waters has few orders, and
+/// without them anyone could try all keys against it.
+pub type Nonce = RandomBits<true>;
 
 /// The operating system gave no randomness.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -39,8 +46,8 @@ pub struct HexError {
     pub found: String,
 }
 
-impl Seed {
-    /// A seed nobody has chosen.
+impl<const IS_NONCE: bool> RandomBits<IS_NONCE> {
+    /// Bits that nobody has chosen or seen.
     ///
     /// # Errors
     /// When the operating system gives no randomness.
@@ -48,22 +55,14 @@ impl Seed {
         fresh_bytes().map(Self)
     }
 
-    /// The seed that a phrase stands for: SHA-256 over a fixed prefix and the phrase.
+    /// The bits that a phrase stands for: SHA-256 over a fixed prefix and the phrase.
     ///
     /// Whoever knows the phrase can draw the plan and the key again, so it is for checks and
     /// demonstrations, not for a tasting.
     #[must_use]
     pub fn from_phrase(phrase: &str) -> Self {
-        let mut hash = Sha256::new();
-        hash.update(b"waterflight seed 1\n");
-        hash.update(phrase.as_bytes());
-        Self(hash.finalize().into())
-    }
-
-    /// Wraps 32 bytes.
-    #[must_use]
-    pub const fn from_bytes(bytes: [u8; 32]) -> Self {
-        Self(bytes)
+        let what = if IS_NONCE { "nonce" } else { "seed" };
+        Self(Sha256::digest(format!("waterflight {what} 1\n{phrase}")).into())
     }
 
     /// As 64 hexadecimal digits.
@@ -77,14 +76,15 @@ impl Seed {
     /// # Errors
     /// When the text is anything else.
     pub fn from_hex(text: &str) -> Result<Self, HexError> {
-        from_hex(text).map(Self)
+        let bytes = bytes_from_hex(text)?;
+        bytes.try_into().map(Self).map_err(|_| HexError { found: text.to_owned() })
     }
 }
 
-impl fmt::Debug for Seed {
-    /// Shows nothing of the seed, so that no message can betray it.
+impl<const IS_NONCE: bool> fmt::Debug for RandomBits<IS_NONCE> {
+    /// Shows nothing of the bits, so that no message can betray them.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("Seed(sealed)")
+        f.write_str(if IS_NONCE { "Nonce(sealed)" } else { "Seed(sealed)" })
     }
 }
 
@@ -103,12 +103,6 @@ pub(crate) fn fresh_bytes() -> Result<[u8; 32], NoRandomness> {
 pub(crate) fn to_hex(bytes: &[u8]) -> String {
     let digit = |half: u8| char::from_digit(u32::from(half), 16).unwrap_or('0');
     bytes.iter().flat_map(|byte| [digit(byte >> 4), digit(byte & 15)]).collect()
-}
-
-/// 64 hexadecimal digits as bytes.
-pub(crate) fn from_hex(text: &str) -> Result<[u8; 32], HexError> {
-    let bytes = bytes_from_hex(text)?;
-    bytes.try_into().map_err(|_| HexError { found: text.to_owned() })
 }
 
 /// Pairs of hexadecimal digits as bytes.

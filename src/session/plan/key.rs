@@ -5,65 +5,12 @@ use sha2::{Digest, Sha256};
 use thiserror::Error;
 
 use crate::session::plan::Code;
-use crate::session::plan::NoRandomness;
 use crate::session::plan::Unwritable;
-use crate::session::plan::draw::{HexError, fresh_bytes, from_hex, to_hex};
+use crate::session::plan::draw::to_hex;
+use crate::session::plan::unread;
 
 /// Version of the key's text. Raised when a reader of this one could not read it.
 pub const KEY_FORMAT: u32 = 1;
-
-/// 256 bits that nobody can guess.
-///
-/// A flight of eight waters has few orders: without them anyone could try all keys against the
-/// printed seal.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub struct Nonce([u8; 32]);
-
-impl Nonce {
-    /// A nonce nobody has seen.
-    ///
-    /// # Errors
-    /// When the operating system gives no randomness.
-    pub fn fresh() -> Result<Self, NoRandomness> {
-        fresh_bytes().map(Self)
-    }
-
-    /// The nonce that a phrase stands for, so that the phrase gives the same seal again.
-    ///
-    /// Whoever guesses the phrase has the key, so it is for checks and demonstrations, as
-    /// [`crate::session::plan::Seed::from_phrase`] is.
-    #[must_use]
-    pub fn from_phrase(phrase: &str) -> Self {
-        Self(Sha256::digest(format!("waterflight nonce 1\n{phrase}").as_bytes()).into())
-    }
-
-    /// Wraps 32 bytes.
-    #[must_use]
-    pub const fn from_bytes(bytes: [u8; 32]) -> Self {
-        Self(bytes)
-    }
-
-    /// As 64 hexadecimal digits.
-    #[must_use]
-    pub fn to_hex(self) -> String {
-        to_hex(&self.0)
-    }
-
-    /// Reads 64 hexadecimal digits.
-    ///
-    /// # Errors
-    /// When the text is anything else.
-    pub fn from_hex(text: &str) -> Result<Self, HexError> {
-        from_hex(text).map(Self)
-    }
-}
-
-impl std::fmt::Debug for Nonce {
-    /// Shows nothing of the nonce, so that no message can betray it.
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("Nonce(sealed)")
-    }
-}
 
 /// What stands behind one code.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -176,18 +123,11 @@ impl Key {
     pub fn from_text(text: &str) -> Result<Self, KeyError> {
         let unreadable =
             |error: serde_json::Error| KeyError::Unreadable { reason: error.to_string() };
-        let key: Key = serde_json::from_str(text).map_err(|error| {
-            let newer = serde_json::from_str::<serde_json::Value>(text)
-                .ok()
-                .and_then(|value| value.get("format")?.as_u64())
-                .and_then(|format| u32::try_from(format).ok())
-                .filter(|format| *format > KEY_FORMAT);
-            newer.map_or_else(|| unreadable(error), |found| KeyError::TooNew { found })
-        })?;
-        if key.format > KEY_FORMAT {
-            return Err(KeyError::TooNew { found: key.format });
+        let found = unread::format(text).map_err(unreadable)?;
+        if found > KEY_FORMAT {
+            return Err(KeyError::TooNew { found });
         }
-        Ok(key)
+        serde_json::from_str(text).map_err(unreadable)
     }
 
     /// What stands behind a code.

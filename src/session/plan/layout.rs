@@ -1,6 +1,5 @@
 //! What stands on which tray, before codes hide it.
 
-use crate::session::plan::Method;
 use crate::session::plan::block_orders::ordered;
 use crate::session::plan::blocks::blocks;
 use crate::session::plan::pair_orders::drawn_sets;
@@ -146,14 +145,4 @@ fn tray_of(
     let cups = places.iter().map(|&side| pour(side)).collect();
     let reference = held.map(pour);
     LaidTray { taster, round, pair: Some(pair), reference, cups }
-}
-
-/// Cups of one tray.
-pub(crate) fn cups_per_tray(request: &Request) -> usize {
-    match &request.method {
-        Method::Scoring { .. } | Method::Ranking { .. } => {
-            request.per_tray.unwrap_or(request.waters.len() + request.doubled())
-        }
-        other => other.cups_of_choice().unwrap_or(0),
-    }
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use nalgebra::DMatrix;
 
-use crate::numerics::count;
+use crate::numerics::{count, next_permutation};
 
 use crate::session::plan::CodeScope;
 use crate::session::plan::Plan;
@@ -71,7 +71,7 @@ fn extreme_outcomes(trays: &[Vec<usize>], waters: usize) -> usize {
             times += usize::from(found >= largest - ROUNDING * (1.0 + largest));
             seen.insert(outcome);
         }
-        if !next_order(&mut order) {
+        if !next_permutation(&mut order) {
             return times;
         }
     }
@@ -115,18 +115,4 @@ fn inverse_covariance(trays: &[Vec<usize>], waters: usize) -> DMatrix<f64> {
         if a == b { together * (count(size) - 1.0) } else { -together }
     });
     covariance.pseudo_inverse(ROUNDING).unwrap_or_else(|_| DMatrix::identity(waters, waters))
-}
-
-/// The next order in that of the dictionary; false after the last.
-fn next_order(order: &mut [usize]) -> bool {
-    let Some(pivot) = order.windows(2).rposition(|pair| matches!(pair, [a, b] if a < b)) else {
-        return false;
-    };
-    let value = order.get(pivot).copied().unwrap_or(0);
-    let Some(larger) = order.iter().rposition(|&other| other > value) else { return false };
-    order.swap(pivot, larger);
-    if let Some(rest) = order.get_mut(pivot + 1..) {
-        rest.reverse();
-    }
-    true
 }

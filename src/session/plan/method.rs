@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::session::plan::MethodKind;
+
 /// What the tasting is to find out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -20,16 +22,12 @@ impl Question {
     /// The tetrad needs about a third of the triangle's assessors at the same difference (Ennis
     /// J. M., Jesionka V., J. Sens. Stud. 26 (2011) 371–382); three waters and more are ranked.
     #[must_use]
-    pub fn suggested(self, waters: usize) -> Method {
+    pub fn suggested(self, waters: usize) -> MethodKind {
         match self {
-            Question::WhichIsBest if waters > 2 => {
-                Method::Ranking { criterion: "liking".to_owned() }
-            }
-            Question::WhichIsBest => {
-                Method::Paired { criterion: "liking".to_owned(), sides: Sides::Two }
-            }
-            Question::CanWeTell => Method::Tetrad,
-            Question::HowDoTheyDiffer => Method::Scoring { attributes: starter_attributes() },
+            Question::WhichIsBest if waters > 2 => MethodKind::Ranking,
+            Question::WhichIsBest => MethodKind::Paired,
+            Question::CanWeTell => MethodKind::Tetrad,
+            Question::HowDoTheyDiffer => MethodKind::Scoring,
         }
     }
 

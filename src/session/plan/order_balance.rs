@@ -2,8 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::numerics::ends;
 use crate::session::plan::Request;
-use crate::session::plan::layout::{LaidTray, PouredGlass, cups_per_tray};
+use crate::session::plan::layout::{LaidTray, PouredGlass};
 use crate::session::plan::williams::Counts;
 use crate::session::plan::{DuoTrioReference, Method};
 
@@ -53,7 +54,7 @@ pub fn whole_set(method: &Method, cups: usize, complete: bool) -> Option<usize> 
 pub(crate) fn balance(request: &Request, laid: &[LaidTray]) -> Balance {
     let waters = request.waters.len();
     let choice = request.method.compares_two();
-    let places = cups_per_tray(request);
+    let places = request.cups_per_tray();
     let doubled: Vec<usize> =
         laid.iter().flat_map(|t| &t.cups).filter(|g| g.copy > 0).map(|g| g.water).collect();
     let mut labels: Vec<PouredGlass> =
@@ -85,16 +86,11 @@ pub(crate) fn balance(request: &Request, laid: &[LaidTray]) -> Balance {
             }
         }
     }
-    let span = |counts: &mut dyn Iterator<Item = usize>| {
-        counts.fold(None, |span: Option<(usize, usize)>, n| {
-            Some(span.map_or((n, n), |(low, high)| (low.min(n), high.max(n))))
-        })
-    };
     let upper = |(at, times): (usize, &usize)| (at / n < at % n).then_some(*times);
     Balance {
-        servings: span(&mut served.iter().copied()).unwrap_or((0, 0)),
+        servings: ends(served.iter().copied()).unwrap_or((0, 0)),
         places: counts.places(),
         follows: counts.follows(),
-        meetings: span(&mut met.iter().enumerate().filter_map(upper)).unwrap_or((0, 0)),
+        meetings: ends(met.iter().enumerate().filter_map(upper)).unwrap_or((0, 0)),
     }
 }

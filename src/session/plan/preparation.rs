@@ -3,6 +3,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use crate::quantities::{Litres, Millilitres, MillilitresPerLitre};
 
 use crate::session::plan::Code;
@@ -76,7 +78,7 @@ impl WholeVolumes {
 }
 
 /// One code to be poured.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct PouredCode {
     /// The code.
     pub code: Code,
@@ -84,8 +86,9 @@ pub struct PouredCode {
     pub round: usize,
     /// Cups that get it.
     pub cups: usize,
-    /// For a code on one cup: its taster and tray.
-    pub tray: Option<(String, usize)>,
+    /// For a code on one cup: its taster and tray, in words.
+    #[serde(rename = "for")]
+    pub whose: Option<String>,
     /// Whether it is the held-up reference of a duo-trio.
     pub reference: bool,
 }
@@ -165,20 +168,9 @@ pub struct Preparation {
 /// takes from the bottles is recorded where tasters may read it: amounts that follow the cups would
 /// tell, beside the doses, which waters are served more often or twice on a tray, and so which codes can
 /// be theirs. Cups with a letter on them come on top: which water they hold tells of no code.
+/// Each water is made in a volume of which every dose can be measured out, where `whole` has it.
 #[must_use]
 pub fn prepare(
-    plan: &Plan,
-    key: &Key,
-    doses: &[DosedWater],
-    left: &[(String, Millilitres)],
-    margin: Margin,
-) -> Preparation {
-    prepare_whole(plan, key, doses, left, margin, &[])
-}
-
-/// The same, each water made in a volume of which every dose can be measured out.
-#[must_use]
-pub fn prepare_whole(
     plan: &Plan,
     key: &Key,
     doses: &[DosedWater],
@@ -332,14 +324,14 @@ fn poured(plan: &Plan, code: Code, round: usize, solo_tray: Option<usize>) -> Po
     let trays: Vec<&Tray> = plan.trays.iter().filter(holds).collect();
     let reference = trays.iter().any(|tray| tray.reference == Some(code));
     if let Some(number) = solo_tray {
-        let tray = plan.tasters.first().map(|taster| (taster.clone(), number));
-        return PouredCode { code, round, cups: 1, tray, reference };
+        let whose = plan.tasters.first().map(|taster| format!("{taster}, tray {number}"));
+        return PouredCode { code, round, cups: 1, whose, reference };
     }
-    let tray = match trays.as_slice() {
-        [only] => Some((only.taster.clone(), only.number)),
+    let whose = match trays.as_slice() {
+        [only] => Some(format!("{}, tray {}", only.taster, only.number)),
         _ => None,
     };
-    PouredCode { code, round, cups: trays.len(), tray, reference }
+    PouredCode { code, round, cups: trays.len(), whose, reference }
 }
 
 /// Volumes of the stocks, in the order in which the waters name them.

@@ -186,11 +186,7 @@ impl Request {
         let refuse = |what, remedy| {
             Err(RequestError::DoesNotGoWith { what, method: self.method.name(), remedy })
         };
-        let doubled = match &self.duplicates {
-            Duplicates::None => 0,
-            Duplicates::Drawn(n) => *n,
-            Duplicates::Named(names) => names.len(),
-        };
+        let doubled = self.doubled();
         if self.method.compares_two() {
             if self.per_tray.is_some() {
                 return refuse("a tray size", "the test itself says how many cups a tray has");
@@ -296,12 +292,16 @@ impl Request {
         }
     }
 
+    /// Cups of one tray.
+    pub(crate) fn cups_per_tray(&self) -> usize {
+        let all = || self.per_tray.unwrap_or(self.waters.len() + self.doubled());
+        self.method.cups_of_choice().unwrap_or_else(all)
+    }
+
     /// Coded cups to answer about, in all.
     fn cups(&self) -> usize {
-        let per_round = match self.method.cups_of_choice() {
-            Some(cups) => cups * self.pair_places().len(),
-            None => self.per_tray.unwrap_or(self.waters.len() + self.doubled()),
-        };
+        let trays = if self.method.compares_two() { self.pair_places().len() } else { 1 };
+        let per_round = trays * self.cups_per_tray();
         self.tasters.len().saturating_mul(self.rounds).saturating_mul(per_round)
     }
 }

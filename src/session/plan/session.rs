@@ -12,7 +12,7 @@ use crate::session::plan::Unwritable;
 use crate::session::plan::coded_trays::{coded, public_trays, top_codes, tray_number};
 use crate::session::plan::codes::numbers_in;
 use crate::session::plan::key::KEY_FORMAT;
-use crate::session::plan::layout::{cups_per_tray, lay};
+use crate::session::plan::layout::lay;
 use crate::session::plan::order_balance::balance;
 use crate::session::plan::unread;
 use crate::session::plan::{Aim, AimError};
@@ -134,6 +134,20 @@ pub(crate) fn in_any_case<'a>(
     }
 }
 
+/// The name that is probably meant, and is near to the one found; letters of any case are alike.
+pub(crate) fn nearest<'a>(
+    found: &str,
+    known: impl IntoIterator<Item = &'a str>,
+) -> Option<&'a str> {
+    /// Our choice: two slips of the finger still mean the same name.
+    const SLIPS: usize = 2;
+    let lower = found.to_lowercase();
+    let slips = |name: &str| strsim::damerau_levenshtein(&name.to_lowercase(), &lower);
+    let nearest = known.into_iter().min_by_key(|name| slips(name))?;
+    // Of a name of one or two letters nothing would be left.
+    (slips(nearest) <= SLIPS.min(nearest.chars().count().saturating_sub(1))).then_some(nearest)
+}
+
 impl Plan {
     /// A taster as the plan calls them, typed in any case; what fits none is given back.
     #[must_use]
@@ -154,15 +168,11 @@ impl Plan {
     /// # Errors
     /// When it is no plan, or one of a newer format.
     pub fn from_text(text: &str) -> Result<Self, PlanError> {
-        #[derive(Deserialize)]
-        struct Version {
-            format: u32,
-        }
         let unreadable =
             |error: serde_json::Error| PlanError::Unreadable { reason: unread::why(&error) };
-        let version: Version = serde_json::from_str(text).map_err(unreadable)?;
-        if version.format > PLAN_FORMAT {
-            return Err(PlanError::TooNew { found: version.format });
+        let found = unread::format(text).map_err(unreadable)?;
+        if found > PLAN_FORMAT {
+            return Err(PlanError::TooNew { found });
         }
         let plan: Self = serde_json::from_str(text).map_err(unreadable)?;
         match plan.contradiction() {
@@ -285,7 +295,7 @@ pub fn plan(request: &Request, seed: &Seed, nonce: &Nonce) -> Result<(Plan, Key)
         waters: request.waters.len(),
         tasters: request.tasters.clone(),
         rounds: request.rounds,
-        cups_per_tray: cups_per_tray(request),
+        cups_per_tray: request.cups_per_tray(),
         hidden_duplicates: request.doubled(),
         pairs: pairs.len(),
         reference_cup: request.reference.is_some(),

@@ -1,5 +1,6 @@
 //! Complete serving orders balanced for position and for what was tasted just before.
 
+use crate::numerics::ends;
 use crate::session::plan::Draw;
 
 /// The rows of a Williams design for `n` waters: each row is an order of 0 to `n` − 1.
@@ -83,24 +84,16 @@ impl Counts {
     /// The least and the most often that a water stood at a place.
     #[must_use]
     pub fn places(&self) -> (usize, usize) {
-        span(self.places.iter().copied())
+        ends(self.places.iter().copied()).unwrap_or((0, 0))
     }
 
     /// The least and the most often that a water followed another.
     #[must_use]
     pub fn follows(&self) -> (usize, usize) {
         let step = self.waters + 1;
-        span(self.follows.iter().enumerate().filter(|(i, _)| i % step != 0).map(|(_, n)| *n))
+        let others = self.follows.iter().enumerate().filter(|(i, _)| i % step != 0);
+        ends(others.map(|(_, n)| *n)).unwrap_or((0, 0))
     }
-}
-
-/// Least and largest; zeros when there is nothing.
-fn span(counts: impl Iterator<Item = usize>) -> (usize, usize) {
-    counts
-        .fold(None, |span: Option<(usize, usize)>, n| {
-            Some(span.map_or((n, n), |(low, high)| (low.min(n), high.max(n))))
-        })
-        .unwrap_or((0, 0))
 }
 
 /// One order of `n` waters for each of `tasters` tasters in each of `rounds` rounds:

@@ -1,7 +1,7 @@
 //! What is wanted, said after the tasting: for sessions whose plan does not say it.
 
 use crate::session::plan::wanted::attributes_of;
-use crate::session::plan::{Aim, AimError};
+use crate::session::plan::{Aim, AimError, each_once};
 use crate::session::results::PastSession;
 
 /// Says for every revealed session that judges `attribute` which way it is wanted. `wanted` is a way
@@ -20,14 +20,9 @@ pub fn want(
         None => (attribute, wanted),
     };
     let direction = way.parse()?;
-    let mut all: Vec<String> = Vec::new();
-    for name in
-        past.iter().filter_map(|s| s.revealed.as_ref()).flat_map(|r| attributes_of(&r.method))
-    {
-        if !all.iter().any(|known| known == name) {
-            all.push(name.to_owned());
-        }
-    }
+    let revealed = past.iter().filter_map(|session| session.revealed.as_ref());
+    let names = each_once(revealed.flat_map(|revealed| attributes_of(&revealed.method)));
+    let all: Vec<String> = names.into_iter().map(str::to_owned).collect();
     let of = match (named, all.as_slice()) {
         (Some(of), _) => of.to_owned(),
         (None, [of]) => of.clone(),

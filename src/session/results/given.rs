@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::quantities::show::{decimals_for, fixed, three_figures};
 use crate::session::analysis::ScoreTable;
-use crate::session::plan::Serving;
+use crate::session::plan::{Serving, each_once};
 use crate::session::results::PlannedWaterRecipe;
 use crate::session::score::CupPlace;
 use crate::session::score::Revealed;
@@ -47,7 +47,7 @@ pub struct RawMean {
 }
 
 /// The scores of one attribute as they were given.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct GivenScores {
     /// Every score, in the order of the session.
     pub scores: Vec<GivenScore>,
@@ -122,12 +122,7 @@ impl GivenScores {
         if self.scores.is_empty() {
             return;
         }
-        let mut tasters: Vec<&str> = Vec::new();
-        for one in &self.scores {
-            if !tasters.contains(&one.taster.as_str()) {
-                tasters.push(&one.taster);
-            }
-        }
+        let tasters = each_once(self.scores.iter().map(|one| one.taster.as_str()));
         let steps = self.scores.iter().map(|s| decimals(s.score)).max().unwrap_or(0);
         let mean = |m: &RawMean| fixed(m.mean, decimals_for(m.mean, 3, 2).max(steps));
         let rows: Vec<Vec<String>> = self
@@ -235,14 +230,7 @@ pub fn remarks(revealed: &Revealed) -> Vec<TasterNote> {
 
 /// The waters of a tray, each once, in the order of serving.
 fn tray_words(revealed: &Revealed, served: &[CupPlace]) -> String {
-    let mut waters: Vec<String> = Vec::new();
-    for cup in served {
-        let name = named(&revealed.waters, cup.water);
-        if !waters.contains(&name) {
-            waters.push(name);
-        }
-    }
-    waters.join(", ")
+    each_once(served.iter().map(|cup| named(&revealed.waters, cup.water))).join(", ")
 }
 
 /// Adds what the tasters said to a page.

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::quantities::show::plain;
 use crate::session::analysis::recipe_scores::RecipeScore;
 use crate::session::plan::Direction;
+use crate::session::plan::common_phrases::and_list;
 use crate::session::plan::panel::is_significant;
 use crate::session::results::results_page::{SessionResults, WaterResult};
 
@@ -82,20 +83,20 @@ impl Leading {
         let how = better_words(self.direction);
         let mut open = Vec::new();
         if !apart.is_empty() {
-            open.push(format!("it is not shown to be {how} {}", list(&apart)));
+            open.push(format!("it is not shown to be {how} {}", and_list(&apart)));
         }
         if !self.not_found_to_differ_from.is_empty() {
-            let near = list(&self.not_found_to_differ_from);
+            let near = and_list(&self.not_found_to_differ_from);
             open.push(format!("this panel cannot tell it from {near}"));
         }
         if !self.not_tested_against.is_empty() {
-            open.push(format!("not tested against {}", list(&self.not_tested_against)));
+            open.push(format!("not tested against {}", and_list(&self.not_tested_against)));
         }
         let open = open.join("; ");
         match (better_than.as_slice(), open.as_str()) {
             ([], open) => format!("{first}, but {open}."),
-            (better, "") => format!("{first}, {how} {}.", list(better)),
-            (better, open) => format!("{first}, {how} {}; {open}.", list(better)),
+            (better, "") => format!("{first}, {how} {}.", and_list(better)),
+            (better, open) => format!("{first}, {how} {}; {open}.", and_list(better)),
         }
     }
 }
@@ -126,15 +127,6 @@ impl SessionResults {
         // Of waters alike the first one of the standings.
         let best = judged.reduce(|best, next| if next.0 > best.0 { next } else { best });
         best.map(|(_, standing)| standing.water.as_str())
-    }
-}
-
-/// `a, b and c`.
-fn list(names: &[String]) -> String {
-    match names.split_last() {
-        Some((last, [])) => last.clone(),
-        Some((last, others)) => format!("{} and {last}", others.join(", ")),
-        None => String::new(),
     }
 }
 

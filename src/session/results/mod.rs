@@ -12,10 +12,7 @@
 //!     doses_ml_per_l: vec![("calcium".to_owned(), 0.92)],
 //!     base: vec![("distilled".to_owned(), 1.0)],
 //!     mg_per_l: vec![("Ca".to_owned(), calcium_mg_per_l)],
-//!     not_measured: Vec::new(),
-//!     assumed: Vec::new(),
-//!     hardness_mg_per_l_caco3: None,
-//!     alkalinity_mg_per_l_caco3: None,
+//!     ..PlannedWaterRecipe::default()
 //! };
 //! assert!(made(12.0).same_recipe(&made(12.4))); // within 0.5 mg/L
 //! assert!(!made(12.0).same_recipe(&made(12.6)));

@@ -9,13 +9,12 @@ use crate::session::analysis::comparisons::holm;
 use crate::session::analysis::page_test::{PageTest, page};
 use crate::session::analysis::ranks::{ranked_scores, ranked_trays};
 use crate::session::analysis::verdict::p_words;
-use crate::session::plan::Method;
 use crate::session::score::ExpectedOrder;
 use crate::session::score::Revealed;
 use crate::session::score::expected_order::{OrderStatus, of_attributes};
 
 /// An expected order and what became of it.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct OrderTest {
     /// The attribute or criterion; as it was entered where nothing of that name was judged.
     pub of: String,
@@ -43,13 +42,9 @@ pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
             .iter()
             .map(|one| (one.table.attribute.as_str(), ranked_scores(&one.table)))
             .collect(),
-        Results::Ranking(_) => {
+        Results::Ranking(ranking) => {
             let (waters, tasters) = (revealed.waters.len(), revealed.tasters.len());
-            let criterion = match &revealed.method {
-                Method::Ranking { criterion } => criterion.as_str(),
-                other => other.name(),
-            };
-            vec![(criterion, ranked_trays(&revealed.rankings, waters, tasters))]
+            vec![(ranking.criterion.as_str(), ranked_trays(&revealed.rankings, waters, tasters))]
         }
         Results::Choices(_) => {
             let why = "waters compared two by two have no order to be tested";
@@ -75,16 +70,8 @@ pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
 }
 
 fn untested(of: String, expected_order: &ExpectedOrder, why: String) -> OrderTest {
-    OrderTest {
-        of,
-        order: expected_order.named.clone(),
-        not_tested: Some(why),
-        l: None,
-        p_exact: None,
-        p_normal: None,
-        p: None,
-        orders: 0,
-    }
+    let order = expected_order.named.clone();
+    OrderTest { of, order, not_tested: Some(why), ..OrderTest::default() }
 }
 
 fn one_test(
@@ -108,12 +95,10 @@ fn one_test(
         Ok(test) => OrderTest {
             of,
             order: expected_order.named.clone(),
-            not_tested: None,
             l: Some(test.l),
             p_exact: test.p_exact,
             p_normal: Some(test.p_normal),
-            p: None,
-            orders: 0,
+            ..OrderTest::default()
         },
         Err(why) => untested(of, expected_order, why),
     }

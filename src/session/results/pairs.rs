@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use crate::quantities::show::{fixed, three_figures};
-use crate::session::analysis::PairResult;
 use crate::session::analysis::verdict::p_words;
+use crate::session::analysis::{Discrimination, PairResult};
 use crate::session::plan::Method;
 use crate::session::plan::common_phrases::usual_times;
 use crate::text::Page;
@@ -30,50 +30,16 @@ pub struct PairNumbers {
     pub method: &'static str,
     /// More of what, for a paired test.
     pub criterion: Option<String>,
-    /// Right answers; for a paired test, choices of the first water.
-    pub right: usize,
-    /// Answers.
-    pub answers: usize,
-    /// Answers that the intervals count.
-    pub counted: f64,
-    /// Whole answers of these, for which power is said.
-    pub power_of: usize,
+    /// Its result.
+    #[serde(flatten)]
+    pub result: Discrimination,
     /// Answers missing.
     pub pending: usize,
-    /// Right answers needed at the usual risk; where each taster counts once, tasters who always name the
-    /// same water.
-    pub least_right: Option<usize>,
-    /// Whether each taster counts once: a paired test of which some taster answered more than once.
-    pub each_taster_counts_once: bool,
-    /// There: the probability of naming the same water again so consistently by guessing, each taster the
-    /// one or the other.
+    /// Where each taster counts once: the probability of naming the same water again so consistently by
+    /// guessing, each taster the one or the other, allowing for all pairs of the session (Holm).
     pub p_of_consistency: Option<f64>,
-    /// Share of right answers by guessing.
-    pub chance_level: f64,
-    /// Share of right answers.
-    pub share_right: f64,
-    /// Its 95 % interval.
-    pub share_right_interval: (f64, f64),
-    /// Share of tasters who can tell (pd).
-    pub share_who_can_tell: f64,
-    /// Its 95 % interval.
-    pub share_who_can_tell_interval: (f64, f64),
-    /// Distance d′; `None` where no distance is too far.
-    pub d_prime: Option<f64>,
-    /// Its standard error.
-    pub d_prime_standard_error: Option<f64>,
-    /// Its 95 % interval; an open end is `None`.
-    pub d_prime_interval: (Option<f64>, Option<f64>),
-    /// Exact p of this pair alone.
-    pub p_alone: f64,
     /// p allowing for all pairs of the session (Holm).
     pub p: f64,
-    /// Probability of this test to find it if half of the tasters could tell.
-    pub power_if_half_can_tell: f64,
-    /// Smallest share who can tell that would be found with the usual power.
-    pub could_find_share_who_can_tell: Option<f64>,
-    /// The same as d′.
-    pub could_find_d_prime: Option<f64>,
     /// By taster.
     pub by_taster: Vec<TasterAnswers>,
     /// Whether a taster answered more than once.
@@ -81,7 +47,7 @@ pub struct PairNumbers {
 }
 
 /// A distance in words; an open one has no limit.
-fn distance_words(d_prime: Option<f64>) -> String {
+pub(crate) fn distance_words(d_prime: Option<f64>) -> String {
     d_prime.map_or_else(|| "no limit".to_owned(), |d| fixed(d, 2))
 }
 
@@ -90,7 +56,6 @@ impl PairNumbers {
     #[must_use]
     pub fn new(method: &Method, waters: &[String], tasters: &[String], found: &PairResult) -> Self {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
-        let result = &found.result;
         let answers = found.by_taster.iter().enumerate().filter(|(_, (_, n))| *n > 0);
         Self {
             pair: (name(found.pair.0), name(found.pair.1)),
@@ -99,27 +64,10 @@ impl PairNumbers {
                 Method::Paired { criterion, .. } => Some(criterion.clone()),
                 _ => None,
             },
-            right: result.right,
-            answers: result.answers,
-            counted: result.counted,
-            power_of: result.power_answers,
+            result: found.result.clone(),
             pending: found.pending,
-            least_right: result.least_right,
-            each_taster_counts_once: result.tasters_vote,
             p_of_consistency: found.p_of_consistency,
-            chance_level: result.test.test.chance_level(),
-            share_right: result.share,
-            share_right_interval: result.share_interval,
-            share_who_can_tell: result.discriminators.0,
-            share_who_can_tell_interval: result.discriminators.1,
-            d_prime: result.d_prime,
-            d_prime_standard_error: result.standard_error,
-            d_prime_interval: result.d_prime_interval,
-            p_alone: result.p,
             p: found.p,
-            power_if_half_can_tell: result.power_for_half,
-            could_find_share_who_can_tell: result.could_find.map(|(share, _)| share),
-            could_find_d_prime: result.could_find.map(|(_, d_prime)| d_prime),
             by_taster: answers
                 .map(|(taster, &(right, answers))| TasterAnswers {
                     taster: tasters.get(taster).cloned().unwrap_or_default(),
@@ -140,10 +88,10 @@ impl PairNumbers {
     /// The distance in words, with its interval.
     #[must_use]
     pub fn d_prime(&self) -> String {
-        let (low, high) = self.d_prime_interval;
+        let (low, high) = self.result.d_prime_interval;
         format!(
             "d′ = {} ({} to {})",
-            distance_words(self.d_prime),
+            distance_words(self.result.d_prime),
             distance_words(low),
             distance_words(high)
         )
@@ -155,7 +103,7 @@ impl PairNumbers {
 
     /// Adds effect, test, power and tasters to a page.
     pub(crate) fn show(&self, page: &mut Page, alone: bool) {
-        if self.answers == 0 {
+        if self.result.answers == 0 {
             return;
         }
         let seen = if self.is_preference() {
@@ -168,39 +116,41 @@ impl PairNumbers {
         let p = if alone {
             p_words(self.p)
         } else {
-            format!("{}, {} allowing for all pairs", p_words(self.p_alone), p_words(self.p))
+            format!("{}, {} allowing for all pairs", p_words(self.result.p), p_words(self.p))
         };
-        let expected =
-            fixed(f64::from(u32::try_from(self.answers).unwrap_or(0)) * self.chance_level, 1);
+        let expected = fixed(
+            f64::from(u32::try_from(self.result.answers).unwrap_or(0)) * self.result.chance_level,
+            1,
+        );
         if let Some(criterion) = &self.criterion {
             page.say(format!(
                 "  {} named {} of {} times as having more {criterion}, {} {} of {}; {p}",
                 self.pair.0,
-                self.right,
-                self.answers,
+                self.result.right,
+                self.result.answers,
                 self.pair.1,
-                self.answers - self.right,
-                self.answers
+                self.result.answers - self.result.right,
+                self.result.answers
             ));
         } else {
-            let (low, high) = self.share_who_can_tell_interval;
+            let (low, high) = self.result.discriminators_interval;
             page.say(format!(
                 "  {} % of tasters can tell ({} to {} %)",
-                percent(self.share_who_can_tell),
+                percent(self.result.discriminators),
                 percent(low),
                 percent(high)
             ));
             page.say(format!(
                 "  {} of {} right, {expected} by guessing; {p}",
-                self.right, self.answers
+                self.result.right, self.result.answers
             ));
         }
         self.show_tasters(page);
         if self.repeated {
             page.say(format!(
                 "  the intervals count these {} answers as {}",
-                self.answers,
-                three_figures(self.counted)
+                self.result.answers,
+                three_figures(self.result.counted)
             ));
         }
         self.show_power(page);
@@ -233,18 +183,20 @@ impl PairNumbers {
     }
 
     fn show_power(&self, page: &mut Page) {
-        let Some(share) = self.could_find_share_who_can_tell else {
-            if self.least_right.is_none() {
+        let Some(share) = self.result.could_find else {
+            if self.result.least_right.is_none() {
                 page.say("  so few answers could not have shown any difference");
             } else {
                 page.say("  so few tasters could hardly have shown any difference");
             }
             return;
         };
-        let d_prime =
-            self.could_find_d_prime.map_or(String::new(), |d| format!(", d′ = {}", fixed(d, 2)));
-        let power = fixed(100.0 * self.power_if_half_can_tell, 0);
-        let (answers, often) = (self.power_of, usual_times());
+        let d_prime = self
+            .result
+            .could_find_d_prime
+            .map_or(String::new(), |d| format!(", d′ = {}", fixed(d, 2)));
+        let power = fixed(100.0 * self.result.power_for_half, 0);
+        let (answers, often) = (self.result.power_answers, usual_times());
         page.say(if self.is_preference() {
             format!(
                 "  {answers} answers find a difference {often} when {} % name the same water{d_prime}; when 75 % do, {power} times in 100",
@@ -262,20 +214,20 @@ impl PairNumbers {
 /// All pairs on one axis: shares of right answers beside that of guessing.
 pub(crate) fn draw(pairs: &[PairNumbers], page: &mut Page) {
     let percent = |share: f64| fixed(100.0 * share, 0);
-    let rows = pairs.iter().filter(|pair| pair.answers > 0).map(|pair| {
-        let (low, high) = pair.share_right_interval;
+    let rows = pairs.iter().filter(|pair| pair.result.answers > 0).map(|pair| {
+        let (low, high) = pair.result.share_interval;
         ChartRow {
             label: pair.name(),
             words: format!(
                 "{} % ({} to {} %)",
-                percent(pair.share_right),
+                percent(pair.result.share),
                 percent(low),
                 percent(high)
             ),
-            at: (100.0 * low, 100.0 * pair.share_right, 100.0 * high),
+            at: (100.0 * low, 100.0 * pair.result.share, 100.0 * high),
         }
     });
-    let chance_level = pairs.first().map(|pair| 100.0 * pair.chance_level);
+    let chance_level = pairs.first().map(|pair| 100.0 * pair.result.chance_level);
     let head = match pairs.first() {
         Some(pair) if pair.is_preference() => "first water named",
         _ => "right (┊ guessing)",

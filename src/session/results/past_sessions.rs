@@ -7,7 +7,7 @@ use crate::session::score::Revealed;
 use crate::water::bound_by_charge;
 
 /// A water as it was made for a session.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct PlannedWaterRecipe {
     /// Its name.
     pub water: String,
@@ -119,13 +119,10 @@ mod tests {
         let open = ["Na", "K", "SO4", "NO3"].into_iter().chain(chloride.is_none().then_some("Cl"));
         PlannedWaterRecipe {
             water: "a".to_owned(),
-            doses_ml_per_l: Vec::new(),
             base: vec![("distilled".to_owned(), 0.5), (base.to_owned(), 0.5)],
             mg_per_l: held.into_iter().chain(chloride_too).collect(),
             not_measured: open.map(str::to_owned).collect(),
-            assumed: Vec::new(),
-            hardness_mg_per_l_caco3: Some(124.0),
-            alkalinity_mg_per_l_caco3: Some(98.0),
+            ..PlannedWaterRecipe::default()
         }
     }
 

@@ -4,11 +4,11 @@ use serde::Serialize;
 
 use crate::quantities::show::{fixed, three_figures};
 use crate::session::analysis::verdict::p_words;
-use crate::session::analysis::{RankingResults, StrengthError, StrengthFit};
+use crate::session::analysis::{RankerCheck, RankingResults, StrengthError, StrengthFit};
 use crate::session::plan::common_phrases::usual_times;
 use crate::session::plan::forecast::ranks_apart;
 use crate::session::plan::panel::is_significant;
-use crate::session::results::score_numbers::{FriedmanNumbers, friedman, mark_words};
+use crate::session::results::score_numbers::{FriedmanNumbers, NamedTaster, friedman, marks_words};
 use crate::session::results::scores::not_distinguished;
 use crate::text::Page;
 use crate::text::chart::{Chart, ChartRow};
@@ -51,7 +51,7 @@ pub struct AboveNumbers {
 }
 
 /// Strengths of waters, and what they rest on.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct StrengthTable {
     /// Why there are none, where so.
     pub none: Option<String>,
@@ -63,25 +63,6 @@ pub struct StrengthTable {
     pub penalised: bool,
     /// Likelihood ratio against equal strengths: statistic, degrees of freedom, p.
     pub all_equal: Option<(f64, usize, f64)>,
-}
-
-/// One taster of a ranking.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct RankerNumbers {
-    /// The taster.
-    pub taster: String,
-    /// Trays ranked.
-    pub trays: usize,
-    /// Rank correlation with the mean of the others.
-    pub with_others: Option<f64>,
-    /// Mean rank correlation of the taster's own trays.
-    pub with_self: Option<f64>,
-    /// Places between hidden duplicates.
-    pub duplicates_apart: Option<f64>,
-    /// p that the taster ranks against the others, allowing for all tasters.
-    pub p_against: Option<f64>,
-    /// Why the taster stands apart, in words.
-    pub marks: Vec<&'static str>,
 }
 
 /// The results of a ranking.
@@ -99,7 +80,7 @@ pub struct RankingNumbers {
     /// everyone ranked all waters; `None` also where nothing would do.
     pub minimum_detectable_difference: Option<f64>,
     /// The tasters.
-    pub tasters: Vec<RankerNumbers>,
+    pub tasters: Vec<NamedTaster<RankerCheck>>,
     /// Trays that were not ranked.
     pub pending: usize,
     /// Whether a taster's trays were averaged.
@@ -111,13 +92,8 @@ impl StrengthTable {
     #[must_use]
     pub fn new(fit: &Result<StrengthFit, StrengthError>, waters: &[String]) -> Self {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
-        let mut table = Self {
-            none: fit.as_ref().err().map(ToString::to_string),
-            strengths: Vec::new(),
-            pairs: Vec::new(),
-            penalised: false,
-            all_equal: None,
-        };
+        let mut table =
+            Self { none: fit.as_ref().err().map(ToString::to_string), ..Self::default() };
         let Ok(fit) = fit else { return table };
         table.penalised = fit.penalised;
         table.all_equal = fit.all_equal;
@@ -182,12 +158,7 @@ impl StrengthTable {
 impl RankingNumbers {
     /// The numbers of a ranking.
     #[must_use]
-    pub fn new(
-        criterion: &str,
-        found: &RankingResults,
-        waters: &[String],
-        tasters: &[String],
-    ) -> Self {
+    pub fn new(found: &RankingResults, waters: &[String], tasters: &[String]) -> Self {
         let name = |water: usize| waters.get(water).cloned().unwrap_or_default();
         let mut table = StrengthTable::new(&found.strengths, waters);
         let mut mean_ranks: Vec<(String, f64)> = Vec::new();
@@ -210,7 +181,7 @@ impl RankingNumbers {
             }
         }
         Self {
-            criterion: criterion.to_owned(),
+            criterion: found.criterion.clone(),
             mean_ranks,
             averaged: found.panel.iter().any(|t| t.trays > 1)
                 && found.ranks.as_ref().is_some_and(|test| test.complete),
@@ -224,14 +195,9 @@ impl RankingNumbers {
             tasters: found
                 .panel
                 .iter()
-                .map(|t| RankerNumbers {
-                    taster: tasters.get(t.taster).cloned().unwrap_or_default(),
-                    trays: t.trays,
-                    with_others: t.with_others,
-                    with_self: t.with_self,
-                    duplicates_apart: t.duplicates_apart,
-                    p_against: t.p_against,
-                    marks: t.marks.iter().map(|mark| mark_words(*mark)).collect(),
+                .map(|check| NamedTaster {
+                    taster: tasters.get(check.taster).cloned().unwrap_or_default(),
+                    check: check.clone(),
                 })
                 .collect(),
             pending: found.pending,
@@ -320,14 +286,14 @@ impl RankingNumbers {
 
     fn show_tasters(&self, page: &mut Page) {
         let shown = |r: Option<f64>| r.map_or_else(|| "–".to_owned(), |r| fixed(r, 2));
-        let rows = self.tasters.iter().map(|t| {
+        let rows = self.tasters.iter().map(|NamedTaster { taster, check: t }| {
             vec![
-                t.taster.clone(),
+                taster.clone(),
                 if self.averaged { t.trays.to_string() } else { String::new() },
                 shown(t.with_others),
                 shown(t.with_self),
                 t.duplicates_apart.map_or_else(|| "–".to_owned(), |gap| fixed(gap, 1)),
-                t.marks.join("; "),
+                marks_words(&t.marks, "; "),
             ]
         });
         let heads = ["taster", "rankings", "with the others", "with own", "duplicates apart", ""];

@@ -1,6 +1,4 @@
 //! What a revealed session says: verdicts first, tables behind.
-//!
-//! Above 400 lines: the report and the page that is made of it.
 
 use serde::Serialize;
 
@@ -8,7 +6,7 @@ use crate::session::analysis::recipe_scores::recipe_scores;
 use crate::session::analysis::results::paired_strengths;
 use crate::session::analysis::{AttributeResults, Results, Verdict};
 use crate::session::plan::common_phrases::counted;
-use crate::session::plan::{Aim, Method, Serving, Verified};
+use crate::session::plan::{Aim, Serving, Verified, each_once};
 use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
@@ -38,7 +36,7 @@ pub struct WaterResult {
 }
 
 /// The results of a session.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct SessionResults {
     /// The session.
     pub session: String,
@@ -116,20 +114,13 @@ impl SessionResults {
             opened_early: revealed.opened_early.clone(),
             after_turning: revealed.after_turning.clone(),
             wanted: revealed.wanted.clone(),
-            leading: None,
-            verdicts: Vec::new(),
-            standings: Vec::new(),
-            panel: Vec::new(),
             missing: missing(revealed),
-            scores: Vec::new(),
-            ranking: None,
-            pairs: Vec::new(),
             expected_orders: order_tests(revealed, results),
             bradley_terry: paired_strengths(revealed)
                 .map(|fit| StrengthTable::new(&fit, &revealed.waters)),
             rankings: rankings(revealed),
             remarks: remarks(revealed),
-            in_the_cups: None,
+            ..Self::default()
         };
         match results {
             Results::Scores(attributes) => {
@@ -138,18 +129,8 @@ impl SessionResults {
                 }
             }
             Results::Ranking(ranking) => {
-                let criterion = match &revealed.method {
-                    Method::Ranking { criterion } => criterion.as_str(),
-                    other => other.name(),
-                };
-                page.verdicts.push(
-                    ranking
-                        .verdict
-                        .clone()
-                        .unwrap_or_else(|| Verdict::untested(criterion, "nothing was ranked")),
-                );
-                let numbers =
-                    RankingNumbers::new(criterion, ranking, &revealed.waters, &revealed.tasters);
+                page.verdicts.push(ranking.verdict.clone());
+                let numbers = RankingNumbers::new(ranking, &revealed.waters, &revealed.tasters);
                 page.take_ranking(numbers);
             }
             Results::Choices(pairs) => {
@@ -173,11 +154,7 @@ impl SessionResults {
 
     fn take_scores(&mut self, one: &AttributeResults) {
         let of = one.table.attribute.clone();
-        self.verdicts.push(match (&one.verdict, &one.model) {
-            (Some(verdict), _) => verdict.clone(),
-            (None, Err(why)) => Verdict::untested(&of, &why.to_string()),
-            (None, Ok(_)) => Verdict::untested(&of, "there is no model"),
-        });
+        self.verdicts.push(one.verdict.clone());
         let numbers = ScoreNumbers::new(one);
         let standing = |water: &str, value: f64, interval| WaterResult {
             of: of.clone(),
@@ -191,7 +168,7 @@ impl SessionResults {
         let plain = numbers.given.raw_means.iter().filter(|_| numbers.means.is_empty());
         self.standings.extend(means.chain(plain.map(|m| standing(&m.water, m.mean, None))));
         for taster in &numbers.tasters {
-            let marks = taster.marks.iter();
+            let marks = taster.check.marks.iter();
             self.panel.extend(marks.map(|mark| format!("{of}: {} {mark}", taster.taster)));
         }
         self.scores.push(numbers);
@@ -206,7 +183,7 @@ impl SessionResults {
             kind: "mean_rank",
         }));
         for taster in &numbers.tasters {
-            let marks = taster.marks.iter();
+            let marks = taster.check.marks.iter();
             self.panel.extend(marks.map(|mark| format!("{} {mark}", taster.taster)));
         }
         self.ranking = Some(numbers);
@@ -216,8 +193,8 @@ impl SessionResults {
         self.standings.push(WaterResult {
             of: numbers.method.to_owned(),
             water: numbers.name(),
-            value: numbers.share_right,
-            interval: Some(numbers.share_right_interval),
+            value: numbers.result.share,
+            interval: Some(numbers.result.share_interval),
             kind: if numbers.criterion.is_some() { "first_named" } else { "right" },
         });
         self.pairs.push(numbers);
@@ -285,12 +262,8 @@ impl SessionResults {
             page.rest(|page| cups.show(page));
         }
         page.say("");
-        let mut cautions: Vec<&String> = Vec::new();
-        for caution in self.verdicts.iter().flat_map(|verdict| &verdict.cautions) {
-            if !cautions.contains(&caution) {
-                cautions.push(caution);
-                page.say(format!("* {caution}"));
-            }
+        for caution in each_once(self.verdicts.iter().flat_map(|verdict| &verdict.cautions)) {
+            page.say(format!("* {caution}"));
         }
         page
     }
@@ -330,7 +303,7 @@ impl SessionResults {
         if let Some(why) = &self.forced {
             page.say(format!(
                 "The reveal was forced with {} missing: {why}",
-                answers(self.missing_answers)
+                counted(self.missing_answers, "answer")
             ));
         }
         for missing in &self.missing {
@@ -363,22 +336,18 @@ impl SessionResults {
     }
 }
 
-/// So many answers.
-fn answers(number: usize) -> String {
-    if number == 1 { "1 answer".to_owned() } else { format!("{number} answers") }
-}
-
 /// Whose answers are missing when the reveal was forced.
 fn missing(revealed: &Revealed) -> Vec<Missing> {
-    let mut found: Vec<(usize, usize, Vec<String>)> = Vec::new();
+    let mut found: Vec<Missing> = Vec::new();
     let mut pending = |taster: usize, water: Option<String>| {
-        let place = found.iter().position(|(t, _, _)| *t == taster).unwrap_or_else(|| {
-            found.push((taster, 0, Vec::new()));
-            found.len() - 1
-        });
-        if let Some((_, count, waters)) = found.get_mut(place) {
-            *count += 1;
-            waters.extend(water);
+        let taster = revealed.tasters.get(taster).cloned().unwrap_or_default();
+        let waters = Vec::from_iter(water);
+        match found.iter_mut().find(|missing| missing.taster == taster) {
+            Some(missing) => {
+                missing.count += 1;
+                missing.waters.extend(waters);
+            }
+            None => found.push(Missing { taster, count: 1, waters }),
         }
     };
     let mut cups: Vec<_> = revealed
@@ -398,9 +367,5 @@ fn missing(revealed: &Revealed) -> Vec<Missing> {
     for row in revealed.choices.iter().filter(|row| row.right.is_none()) {
         pending(row.taster, None);
     }
-    let name = |taster: usize| revealed.tasters.get(taster).cloned().unwrap_or_default();
     found
-        .into_iter()
-        .map(|(taster, count, waters)| Missing { taster: name(taster), count, waters })
-        .collect()
 }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::session::plan::key::in_groups;
 use crate::session::plan::{Key, Verified};
-use crate::session::score::{Entry, ScoreLog};
+use crate::session::score::ScoreLog;
 use crate::text::Page;
 use crate::text::command_line::typed;
 
@@ -33,19 +33,13 @@ impl SessionReveal {
     /// Puts the key of a log that holds its reveal together.
     #[must_use]
     pub fn new(score_log: &ScoreLog, key: Key, verified: Verified, warnings: Vec<String>) -> Self {
-        let line = score_log.revealed_in();
-        let forced = match line.and_then(|n| score_log.line(n)).map(|recorded| &recorded.line.entry)
-        {
-            Some(Entry::Reveal { forced, .. }) => forced.clone(),
-            _ => None,
-        };
         Self {
             session: score_log.plan().session.clone(),
             seal: score_log.plan().seal.clone(),
             key,
-            line,
+            line: score_log.revealed_in(),
             drawn_again: verified == Verified::DrawnAgain,
-            forced,
+            forced: score_log.forced(),
             missing_answers: score_log.missing_answers(),
             warnings,
         }

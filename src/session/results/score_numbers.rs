@@ -1,8 +1,6 @@
 //! What the scores of one attribute say, in numbers.
-//!
-//! Above 400 lines: the structs that `--json` writes for one attribute.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::session::analysis::MixedFit;
 use crate::session::analysis::RankTest;
@@ -85,27 +83,14 @@ pub struct TermNumbers {
     pub effects: Vec<EffectNumbers>,
 }
 
-/// One taster.
+/// One taster by name, with what was looked at.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TasterNumbers {
+pub struct NamedTaster<C> {
     /// The taster.
     pub taster: String,
-    /// Cups scored.
-    pub cups: usize,
-    /// Mean score less that of the others for the same waters.
-    pub level: Option<f64>,
-    /// Standard deviation between this taster's means.
-    pub spread: Option<f64>,
-    /// Scatter of repeats.
-    pub repeat: Option<RepeatScatter>,
-    /// p that repeats are further apart than the others', allowing for all tasters and attributes.
-    pub p_repeat: Option<f64>,
-    /// p that the others agree and the taster scores against them, allowing for the same.
-    pub p_against: Option<f64>,
-    /// Correlation with the mean of the others.
-    pub with_others: Option<f64>,
-    /// Why the taster stands apart, in words.
-    pub marks: Vec<&'static str>,
+    /// What was found.
+    #[serde(flatten)]
+    pub check: C,
 }
 
 /// A test that all waters are ranked alike: Friedman's where everyone judged all, and else its
@@ -129,7 +114,7 @@ pub struct FriedmanNumbers {
 }
 
 /// The results of one attribute.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct ScoreNumbers {
     /// The attribute.
     pub attribute: String,
@@ -139,7 +124,8 @@ pub struct ScoreNumbers {
     pub missing: usize,
     /// `alone`, `together` with the other attributes, or `described`: not tested, since another was
     /// named beforehand.
-    pub tested: &'static str,
+    #[serde(serialize_with = "tested_word")]
+    pub tested: Tested,
     /// So many attributes are tested together.
     pub tested_together: usize,
     /// Why there is no model, where there is none.
@@ -182,7 +168,7 @@ pub struct ScoreNumbers {
     /// Agreement of single tasters about the waters, levels not counted: ICC(3,1).
     pub agreement_icc: Option<Correlation>,
     /// The tasters.
-    pub tasters: Vec<TasterNumbers>,
+    pub tasters: Vec<NamedTaster<TasterCheck>>,
 }
 
 /// Difference of a mean from the raw one that is rounding, as a share. Our choice: sums of a few
@@ -190,12 +176,16 @@ pub struct ScoreNumbers {
 const ROUNDING: f64 = 1e-9;
 
 /// Why a taster stands apart, in words.
-pub(crate) fn mark_words(mark: OutlierFlag) -> &'static str {
-    match mark {
-        OutlierFlag::RepeatsWorse => "repeats worse than the others",
-        OutlierFlag::AgainstTheOthers => "goes against the order on which the rest agree",
-        OutlierFlag::NoSpread => "gave every water the same score",
-    }
+pub(crate) fn marks_words(marks: &[OutlierFlag], between: &str) -> String {
+    marks.iter().map(ToString::to_string).collect::<Vec<_>>().join(between)
+}
+
+fn tested_word<S: Serializer>(tested: &Tested, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(match tested {
+        Tested::Alone => "alone",
+        Tested::Together { .. } => "together",
+        Tested::Described => "described",
+    })
 }
 
 pub(crate) fn friedman(test: &RankTest) -> FriedmanNumbers {
@@ -206,21 +196,7 @@ pub(crate) fn friedman(test: &RankTest) -> FriedmanNumbers {
         df: test.df,
         p_chi_square: test.p_chi_square,
         p_exact: test.p_exact,
-        kendall_w: test.agreement.filter(|_| test.blocks > 1),
-    }
-}
-
-fn taster(check: &TasterCheck, names: &[String]) -> TasterNumbers {
-    TasterNumbers {
-        taster: names.get(check.taster).cloned().unwrap_or_default(),
-        cups: check.cups,
-        level: check.level,
-        spread: check.spread,
-        repeat: check.repeat,
-        p_repeat: check.p_repeat,
-        p_against: check.p_against,
-        with_others: check.with_others,
-        marks: check.marks.iter().map(|mark| mark_words(*mark)).collect(),
+        kendall_w: test.agreement,
     }
 }
 
@@ -261,11 +237,7 @@ impl ScoreNumbers {
             attribute: table.attribute.clone(),
             cups: table.rows.len(),
             missing: table.missing,
-            tested: match found.tested {
-                Tested::Alone => "alone",
-                Tested::Together { .. } => "together",
-                Tested::Described => "described",
-            },
+            tested: found.tested,
             tested_together: match found.tested {
                 Tested::Together { attributes, .. } => attributes,
                 Tested::Alone => 1,
@@ -273,26 +245,24 @@ impl ScoreNumbers {
             },
             no_model: found.model.as_ref().err().map(ToString::to_string),
             given: GivenScores::new(table),
-            means: Vec::new(),
-            means_adjusted_for: Vec::new(),
-            differences: Vec::new(),
-            not_found_to_differ: Vec::new(),
-            allowed_for_pairs_by: None,
-            all_alike: None,
-            minimum_detectable_difference: None,
-            terms: Vec::new(),
-            variances: None,
-            singular: Vec::new(),
-            classical: found.classical.as_ref().map(|c| c.waters_test),
+            terms: found.terms.iter().map(|t| term(t, &table.waters)).collect(),
+            classical: found.classical,
             friedman: found.ranks.as_ref().map(friedman),
             repeats: panel.repeat,
             repeats_icc: panel.repeats,
             hidden_duplicates: panel.hidden,
             hidden_duplicates_icc: panel.hidden_correlation,
             agreement_icc: panel.agreement,
-            tasters: panel.tasters.iter().map(|t| taster(t, &table.tasters)).collect(),
+            tasters: panel
+                .tasters
+                .iter()
+                .map(|check| NamedTaster {
+                    taster: table.tasters.get(check.taster).cloned().unwrap_or_default(),
+                    check: check.clone(),
+                })
+                .collect(),
+            ..Self::default()
         };
-        numbers.terms = found.terms.iter().map(|t| term(t, &table.waters)).collect();
         if let Ok(fit) = &found.model {
             let gaps = table.replicates().is_none();
             numbers.take(fit, &table.waters, (found.tested != Tested::Described, gaps));
@@ -399,13 +369,15 @@ impl ScoreNumbers {
 mod tests {
     use super::friedman;
     use crate::session::analysis::Ranked;
-    use crate::session::analysis::ranks::rank_test;
+    use crate::session::analysis::ranks::{places, rank_test};
 
     #[test]
     fn a_test_is_called_by_its_name() {
         let named = |orders: &[&[usize]]| {
-            let blocks: Vec<Ranked> =
-                orders.iter().map(|order| Ranked::from_order(order)).collect();
+            let blocks: Vec<Ranked> = orders
+                .iter()
+                .map(|order| Ranked::from_values(&places(order.iter().copied())))
+                .collect();
             rank_test(&blocks, 3).map(|test| friedman(&test).test)
         };
         assert_eq!(named(&[&[0, 1, 2], &[1, 0, 2]]), Some("Friedman"));

@@ -1,13 +1,14 @@
 //! The scores of one attribute as a part of the page: effects with intervals, then tests, then tasters.
 
 use crate::quantities::show::{decimals_for, fixed, three_figures};
+use crate::session::analysis::Tested;
 use crate::session::analysis::icc::Correlation;
 use crate::session::analysis::mixed::FTest;
 use crate::session::analysis::verdict::p_words;
 use crate::session::plan::common_phrases::usual_times;
 use crate::session::plan::panel::is_significant;
 use crate::session::results::score_numbers::{
-    EffectNumbers, ScoreDifference, ScoreNumbers, TermNumbers,
+    EffectNumbers, NamedTaster, ScoreDifference, ScoreNumbers, TermNumbers, marks_words,
 };
 use crate::text::Page;
 use crate::text::chart::{Chart, ChartRow};
@@ -66,7 +67,7 @@ impl ScoreNumbers {
         self.show_pairs(page, &shown, &range);
         if let Some(test) = self.all_alike.filter(|_| self.means.len() > 2) {
             // One of several tests: by itself it proves nothing, so its p is left to the JSON.
-            let p = if self.tested == "alone" {
+            let p = if self.tested == Tested::Alone {
                 format!(", {}", p_words(test.p))
             } else {
                 String::new()
@@ -85,8 +86,10 @@ impl ScoreNumbers {
         if tasters_too {
             page.rest(|page| self.show_tasters(page, &shown));
         } else {
-            for taster in self.tasters.iter().filter(|t| !t.marks.is_empty()) {
-                page.say(format!("  {} {}", taster.taster, taster.marks.join(" and ")));
+            for NamedTaster { taster, check } in &self.tasters {
+                if !check.marks.is_empty() {
+                    page.say(format!("  {taster} {}", marks_words(&check.marks, " and ")));
+                }
             }
         }
     }
@@ -97,7 +100,7 @@ impl ScoreNumbers {
         shown: &dyn Fn(f64) -> String,
         range: &dyn Fn((f64, f64)) -> String,
     ) {
-        if self.tested == "described" {
+        if self.tested == Tested::Described {
             return;
         }
         let clear = |d: &&ScoreDifference| d.p.is_some_and(is_significant);
@@ -146,15 +149,15 @@ impl ScoreNumbers {
 
     fn show_tasters(&self, page: &mut Page, shown: &dyn Fn(f64) -> String) {
         let none = || "–".to_owned();
-        let rows = self.tasters.iter().map(|t| {
+        let rows = self.tasters.iter().map(|NamedTaster { taster, check: t }| {
             vec![
-                t.taster.clone(),
+                taster.clone(),
                 t.cups.to_string(),
                 t.level.map_or_else(none, |v| signed(v, shown)),
                 t.spread.map_or_else(none, shown),
                 t.repeat.map_or_else(none, |r| shown(r.sd)),
                 t.with_others.map_or_else(none, |r| fixed(r, 2)),
-                t.marks.join("; "),
+                marks_words(&t.marks, "; "),
             ]
         });
         let heads = ["taster", "cups", "level", "spread", "repeats", "with the others", ""];

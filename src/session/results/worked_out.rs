@@ -12,6 +12,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 
+use crate::session::plan::draw::to_hex;
 use crate::session::score::Revealed;
 
 /// Our choice: above this many bytes only the entries that were asked for are kept; those of a thousand
@@ -97,8 +98,5 @@ fn sum(revealed: &Revealed, question: &str) -> String {
     let mut summed = Summed(Sha256::new());
     // Summing up cannot fail.
     let _ = write!(summed, "{question}\n{revealed:?}");
-    summed.0.finalize().iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
+    to_hex(&summed.0.finalize())
 }

@@ -1,8 +1,6 @@
 //! What changed in a tasting alone after cups had been turned over, when it was no longer blind.
 
-use crate::session::score::ScoreLog;
-use crate::session::score::entry_check::Subject;
-use crate::session::score::{Answer, Entry};
+use crate::session::score::{Entry, ScoreLog};
 
 /// Something entered after a tray had been turned over.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -25,15 +23,7 @@ pub(crate) fn after_turning(score_log: &ScoreLog) -> Vec<AfterTurning> {
     for recorded in score_log.lines() {
         let (line, entry) = (recorded.line.n, &recorded.line.entry);
         let about = |entry: &Entry| {
-            let place = match entry {
-                Entry::Answer(answer) | Entry::Correction { answer, .. } => {
-                    place_of(score_log, answer)
-                }
-                Entry::Turned { taster, tray, .. } => {
-                    score_log.tray_of(taster, *tray).ok().map(|(place, _)| place)
-                }
-                _ => None,
-            }?;
+            let place = score_log.about(entry)?.subject.tray();
             Some((place, plan.trays.get(place)?.number))
         };
         let mut add = |tray: usize, what: String| found.push(AfterTurning { line, tray, what });
@@ -77,11 +67,4 @@ pub(crate) fn after_turning(score_log: &ScoreLog) -> Vec<AfterTurning> {
         }
     }
     found
-}
-
-/// Place of the tray that an answer is about.
-fn place_of(score_log: &ScoreLog, answer: &Answer) -> Option<usize> {
-    match score_log.subject(answer).ok()? {
-        Subject::Cup(place, _) | Subject::Tray(place) => Some(place),
-    }
 }

@@ -7,6 +7,7 @@ use thiserror::Error;
 
 use crate::session::plan::Method;
 use crate::session::plan::Plan;
+use crate::session::plan::common_phrases::and_list;
 use crate::session::plan::session::in_any_case;
 use crate::session::plan::{Code, CodeError};
 
@@ -115,11 +116,7 @@ fn decimal(word: &str) -> Option<f64> {
 }
 
 fn numbers(lines: &[u64]) -> String {
-    let lines: Vec<String> = lines.iter().map(u64::to_string).collect();
-    match lines.split_last() {
-        Some((last, before)) if !before.is_empty() => format!("{} and {last}", before.join(", ")),
-        _ => lines.concat(),
-    }
+    and_list(&lines.iter().map(u64::to_string).collect::<Vec<_>>())
 }
 
 impl AnswerError {

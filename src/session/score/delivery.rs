@@ -217,25 +217,12 @@ impl<'a> History<'a> {
     }
 
     fn take(&mut self, line: u64, entry: &'a Entry) {
-        let mut set = |of: u64, stands: bool| {
-            self.recorded
-                .iter_mut()
-                .filter(|one| one.line == of)
-                .for_each(|one| one.stands = stands);
-        };
         match entry {
-            Entry::Correction { of, .. } => set(*of, false),
+            Entry::Correction { of, .. } => self.set(*of, false),
             Entry::Undo { of } => {
-                set(*of, false);
-                let undone = self.recorded.iter().find(|one| one.line == *of).map(|one| one.entry);
-                match undone {
-                    Some(Entry::Correction { of: older, .. }) => {
-                        let older = *older;
-                        self.recorded
-                            .iter_mut()
-                            .filter(|one| one.line == older)
-                            .for_each(|one| one.stands = true);
-                    }
+                self.set(*of, false);
+                match self.recorded.iter().find(|one| one.line == *of).map(|one| one.entry) {
+                    Some(Entry::Correction { of: older, .. }) => self.set(*older, true),
                     Some(Entry::Turned { .. }) => {
                         let before = self.recorded.iter_mut().rev().find(|one| {
                             one.line < *of && matches!(one.entry, Entry::Turned { .. })
@@ -256,31 +243,30 @@ impl<'a> History<'a> {
         self.states.push((line, state));
     }
 
+    /// Says of a line whether it stands.
+    fn set(&mut self, of: u64, stands: bool) {
+        if let Some(one) = self.recorded.iter_mut().find(|one| one.line == of) {
+            one.stands = stands;
+        }
+    }
+
     /// What stands now.
     fn state(&self) -> Standing {
         let mut standing = Standing::Nothing;
         for one in self.recorded.iter().filter(|one| one.stands) {
-            standing = match (one.entry, standing) {
+            standing = match (answer_of(one.entry), one.entry, standing) {
+                (Some(Answer::Scores { values, note, .. }), _, before) => {
+                    joined(before, values, note.as_deref())
+                }
                 (
-                    Entry::Answer(Answer::Scores { values, note, .. })
-                    | Entry::Correction { answer: Answer::Scores { values, note, .. }, .. },
-                    before,
-                ) => joined(before, values, note.as_deref()),
-                (
-                    Entry::Answer(
+                    Some(
                         Answer::Ranking { order: codes, note, .. }
                         | Answer::Choice { chosen: codes, note, .. },
-                    )
-                    | Entry::Correction {
-                        answer:
-                            Answer::Ranking { order: codes, note, .. }
-                            | Answer::Choice { chosen: codes, note, .. },
-                        ..
-                    },
-                    _,
+                    ),
+                    ..,
                 ) => Standing::Codes { codes: codes.clone(), note: note.clone() },
-                (Entry::Turned { cups, .. }, _) => Standing::Turned(in_order(cups)),
-                (_, before) => before,
+                (None, Entry::Turned { cups, .. }, _) => Standing::Turned(in_order(cups)),
+                (None, _, before) => before,
             };
         }
         standing

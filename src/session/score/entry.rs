@@ -220,7 +220,7 @@ impl Line {
     /// let line = Line { v: 1, n: 1, at: "2031-05-04T10:00:00Z".into(), entry: Entry::Undo { of: 0 } };
     /// let text = line.to_text()?;
     /// assert!(text.ends_with("}\n") && text.matches('\n').count() == 1);
-    /// assert_eq!(Line::from_text(&text), Ok(line));
+    /// assert_eq!(Line::all_from_text(&text), Ok(vec![line]));
     /// # Ok::<(), waterflight::session::plan::Unwritable>(())
     /// ```
     ///
@@ -241,19 +241,6 @@ impl Line {
         }
         let together = Together { v: TOGETHER_FORMAT, lines: Cow::Borrowed(lines) };
         Ok(Unwritable::line("line of the score log", &together)? + "\n")
-    }
-
-    /// Reads a line that holds one entry.
-    ///
-    /// # Errors
-    /// When it is no line, or one of a newer format.
-    pub fn from_text(text: &str) -> Result<Self, LineError> {
-        match <[Line; 1]>::try_from(Self::all_from_text(text)?) {
-            Ok([line]) => Ok(line),
-            Err(lines) => Err(LineError::Unreadable {
-                reason: format!("it holds {} entries, not one", lines.len()),
-            }),
-        }
     }
 
     /// Reads a line of the log with all entries that it holds.

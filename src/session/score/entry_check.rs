@@ -4,15 +4,13 @@ use std::collections::BTreeSet;
 
 use crate::session::plan::Code;
 use crate::session::plan::Tray;
+use crate::session::plan::session::nearest;
 use crate::session::plan::{Attribute, Method, OnScale};
 
 use crate::session::score::score_log::answer_of;
 use crate::session::score::{Answer, Entry};
 use crate::session::score::{OrderError, Refusal};
 use crate::session::score::{ScoreLog, Status};
-
-/// Our choice: two slips of the finger still mean the same name.
-const SLIPS: usize = 2;
 
 /// What an answer is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -21,6 +19,14 @@ pub(crate) enum Subject {
     Cup(usize, Code),
     /// A tray, by its place in the plan.
     Tray(usize),
+}
+
+impl Subject {
+    /// The place in the plan of the tray that it is or stands on.
+    pub(crate) fn tray(self) -> usize {
+        let (Self::Cup(place, _) | Self::Tray(place)) = self;
+        place
+    }
 }
 
 impl ScoreLog {
@@ -234,11 +240,9 @@ impl ScoreLog {
         if self.plan.tasters.iter().any(|name| name == taster) {
             return Ok(());
         }
-        let lower = taster.to_lowercase();
-        let slips = |name: &&String| strsim::damerau_levenshtein(&name.to_lowercase(), &lower);
-        let nearest = self.plan.tasters.iter().min_by_key(slips);
-        let nearest = nearest.filter(|name| slips(name) <= SLIPS).cloned();
-        Err(Refusal::UnknownTaster { found: taster.to_owned(), nearest })
+        let nearest = nearest(taster, self.plan.tasters.iter().map(String::as_str));
+        let (found, nearest) = (taster.to_owned(), nearest.map(str::to_owned));
+        Err(Refusal::UnknownTaster { found, nearest })
     }
 
     /// Refuses what another line than `except` has answered.

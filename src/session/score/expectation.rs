@@ -3,11 +3,9 @@
 use thiserror::Error;
 
 use crate::session::plan::Plan;
+use crate::session::plan::session::nearest;
 use crate::session::plan::wanted::attributes_of;
 use crate::session::score::{Entry, OrderError};
-
-/// Our choice: two slips of the finger still mean the same name.
-const SLIPS: usize = 2;
 
 /// Why words are no expected order. The message says what is wrong, [`ExpectationError::remedy`]
 /// what to do.
@@ -123,10 +121,8 @@ fn read(text: &str, waters: &[String]) -> Result<Vec<String>, ExpectationError> 
         let found = waters.iter().filter_map(behind).max_by_key(|(name, _)| name.len());
         let Some((name, more)) = found else {
             let found = now.split('>').next().unwrap_or(now).trim().to_owned();
-            let lower = found.to_lowercase();
-            let slips = |name: &&String| strsim::damerau_levenshtein(&name.to_lowercase(), &lower);
-            let nearest = waters.iter().min_by_key(slips).filter(|name| slips(name) <= SLIPS);
-            let (nearest, waters) = (nearest.cloned(), waters.to_vec());
+            let nearest = nearest(&found, waters.iter().map(String::as_str)).map(str::to_owned);
+            let waters = waters.to_vec();
             return Err(ExpectationError::UnknownWater { found, nearest, waters });
         };
         order.push(name);

@@ -1,11 +1,13 @@
 //! An order of the waters that was expected before anyone tasted, so that a test may count on it.
 
+use std::collections::BTreeSet;
+
 use thiserror::Error;
 
 use crate::session::plan::Plan;
 use crate::session::plan::wanted::attributes_of;
+use crate::session::score::ScoreLog;
 use crate::session::score::{Entry, Line};
-use crate::session::score::{ScoreLog, Status};
 
 /// Why an order cannot be expected of a session.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -84,11 +86,8 @@ impl OrderError {
     /// Tests what can be tested of an order without the names of the waters, which a plan does not say.
     pub(crate) fn check(plan: &Plan, of: &str, order: &[String]) -> Result<(), Self> {
         Self::check_name(plan, of)?;
-        let twice = order
-            .iter()
-            .enumerate()
-            .find(|(at, water)| order.iter().take(*at).any(|before| before == *water));
-        if let Some((_, water)) = twice {
+        let mut seen = BTreeSet::new();
+        if let Some(water) = order.iter().find(|water| !seen.insert(*water)) {
             return Err(Self::Twice { water: water.clone() });
         }
         if order.len() != plan.waters {
@@ -133,8 +132,8 @@ pub struct ExpectedOrder {
 pub fn expected_orders(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedOrder> {
     let first = score_log.first_answer();
     let mut found = Vec::new();
-    for recorded in score_log.lines().iter().filter(|r| r.status == Status::Stands) {
-        let (of, named) = match &recorded.line.entry {
+    for line in score_log.standing() {
+        let (of, named) = match &line.entry {
             Entry::ExpectedOrder { of, order } => (Some(of.clone()), order.clone()),
             Entry::Note { text, .. } => match in_note(text) {
                 Some(noted) => noted,
@@ -152,7 +151,7 @@ pub fn expected_orders(score_log: &ScoreLog, waters: &[String]) -> Vec<ExpectedO
         });
         let status = match (&order, first) {
             (None, _) => OrderStatus::NotAllWaters,
-            (Some(_), Some(first)) if recorded.line.n > first => OrderStatus::TooLate,
+            (Some(_), Some(first)) if line.n > first => OrderStatus::TooLate,
             (Some(_), _) => OrderStatus::Counts,
         };
         // A mind changed before the tasting is no second test: the later order takes the place.

@@ -1,11 +1,11 @@
 //! What someone wants recorded, made into an entry on the log as it then is.
 
 use crate::session::score::Refusal;
+use crate::session::score::ScoreLog;
 use crate::session::score::expected_order::in_note;
 use crate::session::score::score_log::answer_of;
 use crate::session::score::{Answer, Entry, OpenedFor, TurnedCup};
 use crate::session::score::{AnswerError, ParsedAnswer};
-use crate::session::score::{ScoreLog, Status};
 
 /// What is to be recorded.
 #[derive(Debug, Clone, PartialEq)]
@@ -109,9 +109,9 @@ fn line_meant(score_log: &ScoreLog, new: &Answer) -> Result<u64, AnswerError> {
     if !matches!(new, Answer::Scores { values, .. } if values.is_empty()) {
         score_log.subject(new)?;
     }
-    let standing = score_log.lines().iter().filter(|recorded| recorded.status == Status::Stands);
-    let about: Vec<(u64, &Answer)> = standing
-        .filter_map(|recorded| Some((recorded.line.n, answer_of(&recorded.line.entry)?)))
+    let about: Vec<(u64, &Answer)> = score_log
+        .standing()
+        .filter_map(|line| Some((line.n, answer_of(&line.entry)?)))
         .filter(|(_, old)| same_subject(old, new))
         .collect();
     let shared: Vec<u64> =
@@ -168,17 +168,13 @@ pub fn entries_of_rows(
     score_log: &ScoreLog,
     rows: Vec<(u64, ParsedAnswer)>,
 ) -> Result<(Vec<Entry>, usize), WrongRows> {
-    let known: Vec<Answer> = score_log
-        .lines()
-        .iter()
-        .filter(|recorded| recorded.status == Status::Stands)
-        .filter_map(|recorded| answer_of(&recorded.line.entry).cloned())
-        .collect();
+    let known: Vec<&Answer> =
+        score_log.standing().filter_map(|line| answer_of(&line.entry)).collect();
     let mut trial = score_log.clone();
     let (mut entries, mut wrong, mut already) = (Vec::new(), Vec::new(), 0);
     let mut rows_taken: Vec<(u64, u64)> = Vec::new();
     for (row, parsed) in rows {
-        if known.contains(parsed.answer()) {
+        if known.contains(&parsed.answer()) {
             already += 1;
             continue;
         }

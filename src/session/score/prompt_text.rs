@@ -1,5 +1,6 @@
 //! What the prompt for scores shows.
 
+use crate::session::plan::session::nearest;
 use crate::session::plan::{Attribute, Method};
 use crate::session::plan::{Plan, Tray};
 
@@ -15,15 +16,10 @@ const WORDS: [&str; 13] = [
     "taster", "tray", "undo",
 ];
 
-/// Our choice: two slips of the finger still mean the same word.
-const SLIPS: usize = 2;
-
 /// The word of the prompt, or the taster, that was probably meant.
 pub(crate) fn nearest_word(plan: &Plan, found: &str) -> Option<String> {
-    let slips = |word: &&str| strsim::damerau_levenshtein(word, &found.to_lowercase());
     let names = plan.tasters.iter().map(String::as_str);
-    let nearest = WORDS.into_iter().chain(names).min_by_key(slips);
-    nearest.filter(|word| slips(word) <= SLIPS && slips(word) < word.len()).map(str::to_owned)
+    nearest(found, WORDS.into_iter().chain(names)).map(str::to_owned)
 }
 
 /// What can be typed.

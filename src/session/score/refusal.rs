@@ -3,6 +3,7 @@
 use thiserror::Error;
 
 use crate::session::plan::Code;
+use crate::session::plan::common_phrases::counted;
 use crate::session::score::OrderError;
 
 /// An entry that does not go into the log. The message says what is wrong, [`Refusal::remedy`]
@@ -244,7 +245,7 @@ pub enum Refusal {
         missing_answers: usize,
     },
     /// The number of missing answers is not what the log says.
-    #[error("the reveal counts {} missing and the log {missing_answers}", if *found == 1 { "1 answer".to_owned() } else { format!("{found} answers") })]
+    #[error("the reveal counts {} missing and the log {missing_answers}", counted(*found, "answer"))]
     Miscounted {
         /// In the log.
         missing_answers: usize,
@@ -358,7 +359,7 @@ fn cups(number: usize) -> String {
 
 /// So many answers, with their verb.
 fn answers(number: usize) -> String {
-    if number == 1 { "1 answer is".to_owned() } else { format!("{number} answers are") }
+    format!("{} {}", counted(number, "answer"), if number == 1 { "is" } else { "are" })
 }
 
 /// Codes in a row.

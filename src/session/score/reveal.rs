@@ -11,11 +11,11 @@ use crate::session::plan::{Plan, Verified, session};
 
 use crate::session::score::AfterTurning;
 use crate::session::score::Refusal;
+use crate::session::score::ScoreLog;
 use crate::session::score::after_turning::after_turning;
 use crate::session::score::unblinding::Unblinding;
 use crate::session::score::{Entry, OpenedFor, TurnedCup};
 use crate::session::score::{ExpectedOrder, expected_orders};
-use crate::session::score::{ScoreLog, Status};
 
 /// Why a session is not revealed.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -162,10 +162,6 @@ pub struct LeftOut {
     pub late: usize,
     /// Answers missing when the reveal was forced.
     pub missing_answers: usize,
-    /// Lines that a correction replaced.
-    pub corrected: usize,
-    /// Lines taken back.
-    pub undone: usize,
 }
 
 /// A session with its waters named.
@@ -272,10 +268,6 @@ pub fn revealed(score_log: &ScoreLog, key_text: &str) -> Result<Revealed, Reveal
     let line = score_log.revealed_in().ok_or(RevealError::NotRevealed)?;
     let plan = score_log.plan();
     let (key, verified) = session::verify(plan, key_text)?;
-    let forced = match score_log.line(line).map(|recorded| &recorded.line.entry) {
-        Some(Entry::Reveal { forced, .. }) => forced.clone(),
-        _ => None,
-    };
     let mut revealed = Revealed {
         session: plan.session.clone(),
         method: plan.method.clone(),
@@ -289,7 +281,7 @@ pub fn revealed(score_log: &ScoreLog, key_text: &str) -> Result<Revealed, Reveal
         rankings: Vec::new(),
         choices: Vec::new(),
         left_out: left_out(score_log),
-        forced,
+        forced: score_log.forced(),
         expected_orders: expected_orders(score_log, &key.waters),
         opened_early: opened_early(score_log, line),
         after_turning: after_turning(score_log),
@@ -307,13 +299,9 @@ pub fn revealed(score_log: &ScoreLog, key_text: &str) -> Result<Revealed, Reveal
 fn left_out(score_log: &ScoreLog) -> LeftOut {
     let mut left_out = LeftOut::default();
     for recorded in score_log.lines() {
-        match (&recorded.line.entry, recorded.status) {
-            (Entry::Late { .. }, _) => left_out.late += 1,
-            (Entry::Reveal { missing_answers, .. }, _) => {
-                left_out.missing_answers = *missing_answers;
-            }
-            (_, Status::Corrected { .. }) => left_out.corrected += 1,
-            (_, Status::Undone { .. }) => left_out.undone += 1,
+        match &recorded.line.entry {
+            Entry::Late { .. } => left_out.late += 1,
+            Entry::Reveal { missing_answers, .. } => left_out.missing_answers = *missing_answers,
             _ => {}
         }
     }

@@ -164,14 +164,25 @@ impl ScoreLog {
             Entry::Turned { taster: by, .. } => taster.is_none_or(|taster| by == taster),
             _ => false,
         };
-        let last = |r: &&Recorded| r.status == Status::Stands && by(&r.line.entry);
-        self.lines.iter().rev().find(last).map(|r| r.line.n)
+        self.standing().rev().find(|line| by(&line.entry)).map(|line| line.n)
+    }
+
+    /// The lines that stand, in the order of the log.
+    pub(crate) fn standing(&self) -> impl DoubleEndedIterator<Item = &Line> {
+        self.lines.iter().filter(|r| r.status == Status::Stands).map(|recorded| &recorded.line)
     }
 
     /// The remarks on the session that stand, in the order of the log.
     pub fn notes(&self) -> impl Iterator<Item = &Line> {
-        let stand = self.lines.iter().filter(|recorded| recorded.status == Status::Stands);
-        stand.map(|recorded| &recorded.line).filter(|line| matches!(line.entry, Entry::Note { .. }))
+        self.standing().filter(|line| matches!(line.entry, Entry::Note { .. }))
+    }
+
+    /// Why the reveal was forced, where it was.
+    pub(crate) fn forced(&self) -> Option<String> {
+        match &self.line(self.revealed?)?.line.entry {
+            Entry::Reveal { forced, .. } => forced.clone(),
+            _ => None,
+        }
     }
 
     /// The scores of a cup that stand, by attribute; `tray` is the place of the tray in the plan.
@@ -202,7 +213,7 @@ impl ScoreLog {
     }
 
     /// What an entry before the reveal is about; nothing for what concerns no cup and no tray.
-    fn about(&self, entry: &Entry) -> Option<About> {
+    pub(crate) fn about(&self, entry: &Entry) -> Option<About> {
         match entry {
             Entry::Answer(answer) | Entry::Correction { answer, .. } => {
                 Some(About { subject: self.subject(answer).ok()?, turning: false })
@@ -279,8 +290,7 @@ impl ScoreLog {
         self.scores.clear();
         self.trays.clear();
         self.turned.clear();
-        let standing: Vec<u64> =
-            self.lines.iter().filter(|r| r.status == Status::Stands).map(|r| r.line.n).collect();
+        let standing: Vec<u64> = self.standing().map(|line| line.n).collect();
         for n in standing {
             self.apply(n);
         }

@@ -99,7 +99,7 @@ impl ScoreLog {
     }
 
     pub(super) fn not_turned(&self, subject: Subject) -> Result<(), Refusal> {
-        let (Subject::Cup(place, _) | Subject::Tray(place)) = subject;
+        let place = subject.tray();
         match self.plan.trays.get(place) {
             Some(tray) if self.turned.contains_key(&place) => {
                 Err(Refusal::AlreadyTurned { taster: tray.taster.clone(), tray: tray.number })

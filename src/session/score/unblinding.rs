@@ -8,9 +8,10 @@ use crate::session::plan::Method;
 use crate::session::plan::{Key, KeyCup};
 use crate::session::plan::{Plan, Tray};
 
+use crate::session::score::ScoreLog;
+use crate::session::score::score_log::answer_of;
 use crate::session::score::{Answer, Entry};
 use crate::session::score::{ChoiceRow, CupPlace, RankingRow, RevealError, Revealed, ScoreRow};
-use crate::session::score::{ScoreLog, Status};
 
 /// Turns trays of codes into rows of waters.
 pub(crate) struct Unblinding<'a> {
@@ -117,12 +118,7 @@ impl Unblinding<'_> {
     fn notes(&self, place: usize) -> BTreeMap<Code, String> {
         let Some(tray) = self.plan.trays.get(place) else { return BTreeMap::new() };
         let mut notes: BTreeMap<Code, String> = BTreeMap::new();
-        let standing = self.score_log.lines().iter().filter(|r| r.status == Status::Stands);
-        for recorded in standing {
-            let (Entry::Answer(answer) | Entry::Correction { answer, .. }) = &recorded.line.entry
-            else {
-                continue;
-            };
+        for answer in self.score_log.standing().filter_map(|line| answer_of(&line.entry)) {
             if let Answer::Scores { taster, code, note: Some(note), .. } = answer
                 && *taster == tray.taster
             {

@@ -1,7 +1,8 @@
 //! The pourer's sheet on one screen: codes, doses, what the bottles are filled up with, what is needed.
 
 use crate::quantities::show::fixed;
-use crate::session::plan::{Blinding, Plan};
+use crate::session::plan::{Blinding, Plan, each_once};
+use crate::session::score::entry_text::codes_in_a_row;
 use crate::session::serve::measured_out::{FillLine, in_short, litres, unit_in_short};
 use crate::session::serve::pouring_sheet::{ON_NEW_BATCHES, PouredBottle, PouringSheet, constants};
 use crate::session::serve::sheets::steps;
@@ -126,11 +127,5 @@ fn has_many_codes(bottle: &PouredBottle) -> bool {
 }
 
 fn codes(bottle: &PouredBottle) -> String {
-    let mut codes: Vec<&str> = Vec::new();
-    for line in &bottle.codes {
-        if !codes.contains(&line.code.as_str()) {
-            codes.push(&line.code);
-        }
-    }
-    codes.join(" ")
+    codes_in_a_row(&each_once(bottle.codes.iter().map(|line| line.code)))
 }

@@ -7,7 +7,7 @@ use crate::mix::stocktake::{Filled, warnings};
 use crate::quantities::show::{fixed, plain, three_figures};
 use crate::quantities::{Day, Litres, Millilitres};
 use crate::session::plan::key::in_groups;
-use crate::session::plan::preparation::{Margin, prepare, prepare_whole};
+use crate::session::plan::preparation::{Margin, PouredCode, prepare};
 use crate::session::plan::{Blinding, DosedWater, Key, Plan, Preparation, Serving};
 use crate::session::serve::measured_out::{
     DoseLine, FillLine, Measured, MeasuredWith, litres, measured_table,
@@ -71,23 +71,7 @@ pub struct PouredBottle {
     /// The base waters that fill it.
     pub fill: Vec<FillLine>,
     /// Its codes.
-    pub codes: Vec<CodeLine>,
-}
-
-/// A code on the cups of a bottle.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct CodeLine {
-    /// The code.
-    pub code: String,
-    /// Round, from 1.
-    pub round: usize,
-    /// Cups that get it.
-    pub cups: usize,
-    /// Taster and tray, for a code on one cup.
-    #[serde(rename = "for")]
-    pub whose: Option<String>,
-    /// Whether it is the held-up reference of a duo-trio.
-    pub reference: bool,
+    pub codes: Vec<PouredCode>,
 }
 
 /// A stock.
@@ -133,13 +117,13 @@ impl PouringSheet {
             Some((filled.stock.name().to_owned(), Millilitres::new(filled.left_ml()?)))
         };
         let left: Vec<(String, Millilitres)> = shelf.filled.iter().filter_map(left).collect();
-        let needed = prepare(plan, key, doses, &left, margin);
+        let needed = prepare(plan, key, doses, &left, margin, &[]);
         let needed_of = |water: &str| {
             let bottle = needed.bottles.iter().find(|bottle| bottle.water == water);
             bottle.map(|bottle| bottle.with_spare)
         };
         let whole = measured.volumes(needed_of);
-        let sheet = prepare_whole(plan, key, doses, &left, margin, &whole);
+        let sheet = prepare(plan, key, doses, &left, margin, &whole);
         let uses: Vec<StockUse> = sheet
             .stocks
             .iter()
@@ -281,7 +265,7 @@ impl PouringSheet {
                 let whose = if code.reference { format!("{whose}, reference") } else { whose };
                 rows.push(vec![
                     bottle.water.clone(),
-                    code.code.clone(),
+                    code.code.to_string(),
                     code.round.to_string(),
                     code.cups.to_string(),
                     whose,
@@ -374,17 +358,7 @@ fn bottles(sheet: &Preparation, measured: &Measured) -> Vec<PouredBottle> {
             brews_by_round: bottle.brews_by_round.clone(),
             l_with_spare: bottle.with_spare.value(),
             doses_ml: bottle.doses.iter().map(|(s, ml)| (s.clone(), ml.value())).collect(),
-            codes: bottle
-                .codes
-                .iter()
-                .map(|code| CodeLine {
-                    code: code.code.to_string(),
-                    round: code.round,
-                    cups: code.cups,
-                    whose: code.tray.as_ref().map(|(taster, n)| format!("{taster}, tray {n}")),
-                    reference: code.reference,
-                })
-                .collect(),
+            codes: bottle.codes.clone(),
         })
         .collect()
 }

@@ -2,7 +2,7 @@
 
 use serde::{Serialize, Serializer};
 
-use crate::session::score::entry_text::{entry_words, pending_words, status_words};
+use crate::session::score::entry_text::{entry_words, missing_words, pending_words, status_words};
 use crate::session::score::{Entry, Line, ScoreLog};
 use crate::session::serve::commands::next_command;
 use crate::text::Page;
@@ -128,8 +128,7 @@ impl<'a> SessionProgress<'a> {
             (true, _) => format!("{name}: revealed, the scores are closed"),
             // Which command opens the key stands at the end.
             (_, 0) => format!("{name}: complete, no answer is missing; the reveal opens the key"),
-            (_, 1) => format!("{name}: 1 answer is missing"),
-            (_, n) => format!("{name}: {n} answers are missing"),
+            _ => format!("{name}: {}", missing_words(self.entries)),
         });
         let rows = self
             .tasters

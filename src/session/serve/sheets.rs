@@ -3,7 +3,7 @@
 use crate::session::plan::key::in_groups;
 use crate::session::plan::order_balance::whole_set;
 use crate::session::plan::preparation::{USUAL_CUPS, cups_of_a_taster};
-use crate::session::plan::solo::procedure;
+use crate::session::plan::solo::{Role, procedure};
 use crate::session::plan::{Blinding, Code, Plan, Tray};
 use crate::session::serve::commands::{score_command, turned_command};
 use crate::session::serve::forecast_page::times;
@@ -12,8 +12,8 @@ use crate::text::Page;
 use crate::text::command_line::typed;
 
 /// The steps of the procedure that concern some.
-pub(crate) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(&str) -> bool) {
-    for (n, step) in procedure(plan).iter().filter(|s| wanted(s.who.word())).enumerate() {
+pub(crate) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(Role) -> bool) {
+    for (n, step) in procedure(plan).iter().filter(|s| wanted(s.who)).enumerate() {
         page.say(format!("{}. {}: {}", n + 1, step.who.word(), step.what));
     }
 }
@@ -34,7 +34,7 @@ pub fn server(plan: &Plan) -> Page {
         ]
     });
     page.show(&["round", "taster", "tray", "cups, in this order"], rows.collect());
-    steps(&mut page, plan, |who| who != "pourer");
+    steps(&mut page, plan, |who| who != Role::Pourer);
     page
 }
 
@@ -130,7 +130,7 @@ pub fn taster(plan: &Plan, name: &str) -> Page {
         }
     }
     page.say("");
-    steps(&mut page, plan, |who| who != "pourer" && who != "server" && who != "host");
+    steps(&mut page, plan, |who| matches!(who, Role::Taster | Role::Alone));
     page.say(format!("Enter it with: {}", score_command(plan, name)));
     if plan.blinding == Blinding::Solo {
         page.say("When all of it is entered, turn the cups over and type, with the sticker of each for `…`:");
