@@ -16,7 +16,7 @@ use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::stock::{Lot, Making, Recipe, Stock};
 use waterflight::water::{BaseWater, Measure};
 
-use crate::common::shelf::{stocks_of, syringe};
+use crate::common::shelf::{stocks_of, syringe, tap_of};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -39,7 +39,7 @@ fn tap() -> Fallible<BaseWater> {
         (Measure::Chloride, 0.5),
         (Measure::Alkalinity, 1.4),
     ];
-    Ok(BaseWater::from_analysis("tap".to_owned(), &amounts, None)?)
+    Ok(tap_of(&amounts)?)
 }
 
 /// Waters of random goals, under random rules.

@@ -147,16 +147,11 @@ pub const IN_THE_STEAM_BOILER: &str = " in the steam boiler";
 const TOO_STRONG: &str = "at these cycles the water is too strong to be computed";
 
 impl Lab {
-    /// The corrosion hints of a water.
+    /// The corrosion hints of a water, beside what was found of the steam boiler.
     ///
     /// # Errors
     /// As for the report of a water.
-    pub fn corrosion(&self, water: &Composition) -> Result<CorrosionHints, ChemistryError> {
-        self.corrosion_beside(water, &self.steam_scale(water)?)
-    }
-
-    /// The same, where the steam boiler has been looked at.
-    pub(crate) fn corrosion_beside(
+    pub fn corrosion(
         &self,
         water: &Composition,
         steam: &[SteamScale],

@@ -169,7 +169,7 @@ impl Lab {
             reports,
             titrated_alkalinity_mg_per_l_caco3: knows_alkalinity
                 .then_some(titrated * CACO3_MG_PER_MEQ),
-            corrosion: self.corrosion_beside(water, &steam)?,
+            corrosion: self.corrosion(water, &steam)?,
             steam,
             steam_cycles: self.settings().steam_cycles,
             withheld,

@@ -10,7 +10,6 @@ use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::everyday::{BatchReport, EverydayCost};
 use crate::mix::cost_text::no_price;
 use crate::quantities::show;
-use crate::stock::budget_text::two_figures;
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, table, text as table_text, wrapped};
@@ -41,7 +40,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
             salt.name.clone(),
             salt.formula.clone(),
             show::fixed(salt.g, show::decimals_for(salt.step_g, 1, 4)),
-            two_figures(salt.expanded_percent),
+            show::plus_minus(salt.expanded_percent),
             ml,
             stock_g,
         ]);
@@ -72,7 +71,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
         let got = goal.got.map_or("–".to_owned(), |got| match goal.expanded {
             Some(expanded) if goal.reached => show::with_plus_minus(got, expanded),
             Some(expanded) => {
-                format!("{} ± {}", reached(got, goal.miss, false), two_figures(expanded))
+                format!("{} ± {}", reached(got, goal.miss, false), show::plus_minus(expanded))
             }
             None => reached(got, goal.miss, goal.reached),
         });

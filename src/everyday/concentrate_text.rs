@@ -4,8 +4,9 @@ use crate::assessment::State;
 use crate::assessment::unknowns_text;
 use crate::everyday::batch_text::{bags, cost, ions, not_judged, notes, outlook, reached};
 use crate::everyday::concentrate::ConcentrateReport;
+use crate::everyday::concentrate::advice::listed;
 use crate::everyday::concentrate::{
-    Advice, Clarity, FRIDGE, Keeping, RestState, SplitBottle, StockDose, WeighedSalt,
+    Advice, Clarity, FRIDGE, Keeping, RestState, SplitBottle, StockDose,
 };
 use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
@@ -72,7 +73,7 @@ fn in_short(report: &ConcentrateReport) -> String {
             let text = format!(
                 "    {}: {}; water to {} g",
                 n + 1,
-                list(&bottle.salts),
+                listed(&bottle.salts),
                 show::three_figures(bottle.total_g)
             );
             out.push_str(&wrapped(&text, 6));
@@ -87,13 +88,8 @@ pub(crate) fn doses(doses: &[StockDose]) -> String {
     format!("{} mL/L", doses.iter().map(one).collect::<Vec<_>>().join(", "))
 }
 
-fn list(salts: &[WeighedSalt]) -> String {
-    let one = |s: &WeighedSalt| format!("{} {} g", s.formula, s.g_shown);
-    salts.iter().map(one).collect::<Vec<_>>().join(", ")
-}
-
 fn contents(report: &ConcentrateReport) -> String {
-    let mut out = wrapped(&format!("  salts: {}; {}", list(&report.salts), report.filled), 4);
+    let mut out = wrapped(&format!("  salts: {}; {}", listed(&report.salts), report.filled), 4);
     let basis = if report.density_is_published { "" } else { ", partly estimated" };
     out.push_str(&wrapped(
         &format!(

@@ -370,7 +370,7 @@ fn advise(
         now_g_per_kg: stock.g_per_kg(),
         now_ml,
         now_will_do: window.holds([smallest / now, largest / now]),
-        strongest_g_per_kg: solubility::strongest_g_per_kg(stock, bottle.storage),
+        strongest_g_per_kg: solubility::strongest_g_per_kg(&stock.recipe().salt, bottle.storage),
         make,
         why_none,
     })

@@ -4,7 +4,6 @@ use crate::mix::OrderReport;
 use crate::mix::one_style::StyleReport;
 use crate::mix::order_report::{DispenserReport, SteppedDose, SteppedWater};
 use crate::quantities::show;
-use crate::stock::budget_text::two_figures;
 use crate::text::table::{Side, table, text as table_text, wrapped};
 
 /// Stocks that fit beside the name of the water in 80 columns.
@@ -93,7 +92,7 @@ fn in_steps(report: &DispenserReport) -> String {
             &format!(
                 "The {} measures no dose worse than to ± {} % (k = 2): {} in {}.",
                 report.kind,
-                two_figures(dose.error_percent),
+                show::plus_minus(dose.error_percent),
                 dose.stock,
                 water.target
             ),

@@ -113,7 +113,7 @@ fn line(filled: &Filled<'_>, day: Day) -> BottleLine {
         stock: filled.stock.name().to_owned(),
         batch: batch.map(|b| b.number),
         made: batch.map(|b| b.day.to_string()),
-        made_ml: batch.map(|b| b.volume(filled.stock).value()),
+        made_ml: filled.made_ml(),
         taken_ml: batch.map(|_| filled.taken_ml),
         left_ml,
         age_days: batch.filter(|_| !is_later).map(|b| day.days_since(b.day)),
@@ -183,8 +183,7 @@ pub fn of_strengths(
     let meant = bottles.iter().filter(|filled| is_meant(filled.stock.name()));
     meant
         .flat_map(|Filled { stock, bottle, .. }| {
-            let strength = StrengthLine::new(stock, &bottle.strength_model(stock), tools);
-            bottle_notes(stock, bottle, &strength)
+            bottle_notes(stock, bottle, &StrengthLine::new(stock, bottle.verified(), tools))
         })
         .collect()
 }

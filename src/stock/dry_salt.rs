@@ -38,8 +38,7 @@ impl DrySalt {
     /// Grams to weigh for one milliequivalent; purity and moisture of the lot are counted.
     #[must_use]
     pub fn g_per_meq(&self) -> f64 {
-        let g_per_eq = self.salt.formula.molar_mass().value() / self.salt.equivalents_per_mole();
-        g_per_eq / 1000.0 / self.lot.compound_share()
+        self.salt.g_per_meq() / self.lot.compound_share()
     }
 
     /// What one weighed gram adds to a litre, mmol/L.

@@ -12,9 +12,8 @@ pub(crate) fn against_files<'a>(notes: impl Iterator<Item = &'a Note>) -> String
             _ => None,
         })
         .map(|(stock, differ)| {
-            let [bottle, file] =
-                [differ.bottle_g_per_kg, differ.file_g_per_kg].map(show::four_figures);
-            let edited = if differ.edited { ", changed since" } else { "" };
+            let [bottle, file] = [differ.g_per_kg, differ.file_g_per_kg].map(show::four_figures);
+            let edited = if differ.file_changed_since { ", changed since" } else { "" };
             format!("{stock} batch {}, {bottle} g/kg (file {file} g/kg{edited})", differ.batch)
         })
         .collect();

@@ -143,6 +143,12 @@ impl Salt {
             .sum()
     }
 
+    /// Grams in a milliequivalent.
+    #[must_use]
+    pub fn g_per_meq(&self) -> f64 {
+        self.formula.molar_mass().value() / self.equivalents_per_mole() / 1000.0
+    }
+
     /// What one milliequivalent adds to a litre, mmol/L. Both ions follow from the whole numbers
     /// of the formula, so the charges cancel exactly.
     #[must_use]

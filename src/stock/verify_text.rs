@@ -3,7 +3,6 @@
 use crate::quantities::show;
 use crate::quantities::uncertain::COVERAGE;
 use crate::stock::VerifyReport;
-use crate::stock::budget_text::two_figures;
 use crate::stock::verify_report::FoundLine;
 use crate::text::table::wrapped;
 
@@ -86,8 +85,8 @@ fn what_was_found(found: &FoundLine, verified_on: Option<&str>) -> String {
         .collect();
     out.push_str(&wrapped(&format!("± of what was read comes from: {}", sources.join(", ")), 2));
     let sign = if found.off_by_percent < 0.0 { "-" } else { "+" };
-    let off = format!("{sign}{} %", two_figures(found.off_by_percent.abs()));
-    let open = two_figures(found.open_percent);
+    let off = format!("{sign}{} %", show::plus_minus(found.off_by_percent.abs()));
+    let open = show::plus_minus(found.open_percent);
     let what =
         verified_on.map_or("the label".to_owned(), |day| format!("what was verified on {day}"));
     let together = match verified_on {

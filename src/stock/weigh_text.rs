@@ -1,7 +1,7 @@
 //! Weighing out and what was weighed, as text.
 
 use crate::quantities::show;
-use crate::stock::budget_text::{sources, two_figures};
+use crate::stock::budget_text::sources;
 use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{WeighReport, WeighedReport};
 use crate::text::cautions;
@@ -63,7 +63,7 @@ pub fn text(report: &WeighReport, extent: Extent) -> String {
             "  balance: steps of {} g: the salt is weighed to ± {} %, {verdict} (limit {} %). \
              Smallest sensible amount: {} g of salt, {} mL of stock.",
             show::plain(weighing.resolution_g),
-            two_figures(weighing.expanded_percent),
+            show::plus_minus(weighing.expanded_percent),
             show::plain(weighing.limit_percent),
             show::three_figures(weighing.least_salt_g),
             show::plain(show::up_to_two_figures(weighing.least_stock_ml))
@@ -134,9 +134,9 @@ fn strength(line: &StrengthLine) -> String {
     format!(
         "  strength  {} g/kg ± {} %, {} meq/mL ± {} % (k = {})\n",
         show::fixed(line.g_per_kg, 2),
-        two_figures(line.g_per_kg_expanded_percent),
+        show::plus_minus(line.g_per_kg_expanded_percent),
         show::fixed(line.meq_per_ml, 4),
-        two_figures(line.meq_per_ml_expanded_percent),
+        show::plus_minus(line.meq_per_ml_expanded_percent),
         show::plain(line.coverage_factor)
     )
 }
@@ -150,7 +150,7 @@ fn sources_of(line: &StrengthLine) -> String {
             &format!(
                 "  to halve the first of these: {}; leaves ± {} %",
                 first.to_halve,
-                two_figures(halved)
+                show::plus_minus(halved)
             ),
             4,
         ));

@@ -268,7 +268,7 @@ impl Analysis {
     fn check_amounts(&self) -> Result<(), AnalysisError> {
         for (place, (measure, amount)) in self.amounts.iter().enumerate() {
             let measure = *measure;
-            let is_solids = plausible::is_sum_of_masses(measure);
+            let is_solids = measure.is_sum_of_masses();
             match amount {
                 Amount::Below(_) if is_solids || measure == Measure::Hardness => {
                     return Err(AnalysisError::LimitOfSum { measure });
