@@ -161,20 +161,22 @@ impl Lab {
             Withheld::unless_measured(water, needed).map(|because| because.to_string())
         };
         let alkalinity = water.mmol_per_l(Alkalinity);
-        let ph = |state: State| {
-            self.room.aqueous.speciate(water, self.carbon(state)).map(|species| species.ph())
+        let ph = |name, state: State, caution| -> Result<CorrosionHint, ChemistryError> {
+            let ph = self.room.aqueous.speciate(water, self.carbon(state))?.ph();
+            let guide = (guide::PH_TEXT, guide::PH_SOURCE);
+            let hint = CorrosionHint::new(name, ph, "pH", guide).unless(unless(&[Alkalinity]));
+            Ok(hint.acid(caution))
         };
-        let ph_guide = (guide::PH_TEXT, guide::PH_SOURCE);
-        let ph_closed = CorrosionHint::new("pH as mixed", ph(State::Closed)?, "pH", ph_guide)
-            .unless(unless(&[Alkalinity]))
-            .acid(
+        let ph_closed = ph(
+            "pH as mixed",
+            State::Closed,
             "on the acid side as it enters a machine; copper, brass and solder may give off metal",
-        );
-        let ph_open = CorrosionHint::new("pH in air", ph(State::Open)?, "pH", ph_guide)
-            .unless(unless(&[Alkalinity]))
-            .acid(
+        )?;
+        let ph_open = ph(
+            "pH in air",
+            State::Open,
             "on the acid side in equilibrium with air; copper, brass and solder may give off metal",
-        );
+        )?;
         let larson_skold = CorrosionHint::new(
             "Larson–Skold ratio",
             larson_skold_ratio(water).unwrap_or_default(),

@@ -75,8 +75,7 @@ pub struct PouredDose {
 impl ByStock {
     /// What the stock of a bag gives in its place; `None` where the shelf has none.
     pub(crate) fn of(salt: &DrySalt, g_per_l: f64, litres: f64, stocks: &[Stock]) -> Option<Self> {
-        let stock = stocks.iter().find(|s| s.name() == salt.name)?;
-        let ml_per_l = g_per_l / salt.g_per_meq() / stock.meq_per_ml().value();
+        let (stock, ml_per_l) = salt.in_stock(g_per_l, stocks)?;
         let ml = ml_per_l * litres;
         Some(Self {
             stock: salt.name.clone(),

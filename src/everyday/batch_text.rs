@@ -39,7 +39,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
         rows.add_row([
             salt.name.clone(),
             salt.formula.clone(),
-            show::fixed(salt.g, show::decimals_for(salt.step_g, 1, 4)),
+            show::in_steps_of(salt.step_g, salt.g),
             show::plus_minus(salt.expanded_percent),
             ml,
             stock_g,

@@ -203,8 +203,8 @@ impl BatchReport {
         });
         let lines: Vec<BatchSalt> = lines.collect();
         let within_percent = 100.0 * accuracy.wanted.value();
-        let left_out_at = left_out_at(wanted, accuracy, tools, litres, &lines)?;
-        let missed_for_the_limit = missed_for_the_limit(wanted, accuracy, tools, litres, made)?;
+        let left_out_at = left_out_at(&mut recipes, litres, &lines)?;
+        let missed_for_the_limit = missed_for_the_limit(&mut recipes, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
             want: goal.words(),

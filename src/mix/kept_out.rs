@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::flight::{Order, StockSet, Style, Target};
 use crate::planner::Plan;
-use crate::quantities::show;
+use crate::quantities::{Millilitres, show};
 
 /// What a flight asks beyond the goals of a water.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -110,7 +110,7 @@ impl Asked {
                 format!("the steps of `{}` ({step}, at least {least})", d.name)
             }),
             Self::Left => {
-                let one = |(name, ml): &(String, crate::quantities::Millilitres)| {
+                let one = |(name, ml): &(String, Millilitres)| {
                     format!("{name} {} mL", show::plain(ml.value()))
                 };
                 let left: Vec<String> = order.left.iter().map(one).collect();

@@ -8,7 +8,7 @@ use crate::mix::MixReport;
 use crate::mix::mix_report::{GoalLine, SaltPart, WaterMix};
 use crate::mix::reach_report::ReachReport;
 use crate::mix::spread::WaterSpread;
-use crate::mix::{cost_text, order_text, spread_text};
+use crate::mix::{cost_text, dose_table, order_text, spread_text};
 use crate::quantities::show;
 use crate::text::cautions;
 use crate::text::command_line::typed;
@@ -24,7 +24,7 @@ pub fn text(report: &MixReport) -> String {
         0,
     ));
     out.push('\n');
-    out.push_str(&overview(report));
+    out.push_str(&dose_table::wide_volumes(report));
     for (place, water) in report.waters.iter().enumerate() {
         out.push('\n');
         let spread = report.spread.as_ref().and_then(|s| s.waters.get(place));
@@ -60,29 +60,6 @@ pub fn text(report: &MixReport) -> String {
         out.push_str(&wrapped(&format!("* {note}"), 2));
     }
     out.push_str(&wrapped(cautions::DRINKING, 0));
-    out
-}
-
-/// Stocks that fit beside the name of the water in 80 columns.
-const STOCKS_ACROSS: usize = 6;
-
-fn overview(report: &MixReport) -> String {
-    let names: Vec<&str> = report.stocks_used.iter().map(|s| s.stock.as_str()).collect();
-    let mut out = String::new();
-    for group in names.chunks(STOCKS_ACROSS) {
-        let mut heads = vec![("mL per litre", Side::Left)];
-        heads.extend(group.iter().map(|name| (*name, Side::Right)));
-        let mut rows = table(&heads);
-        for water in &report.waters {
-            let mut cells = vec![format!("{} {}", water.number, water.target)];
-            for name in group {
-                let dose = water.doses.iter().find(|d| d.stock == *name);
-                cells.push(dose.map_or("·".to_owned(), |d| show::fixed(d.ml_per_l, 2)));
-            }
-            rows.add_row(cells);
-        }
-        out.push_str(&table_text(&rows));
-    }
     out
 }
 

@@ -1,13 +1,11 @@
 //! A flight in steps of a dispenser, its set of stocks and what is left, as text.
 
 use crate::mix::OrderReport;
+use crate::mix::dose_table;
 use crate::mix::one_style::StyleReport;
 use crate::mix::order_report::{DispenserReport, SteppedDose, SteppedWater};
 use crate::quantities::show;
 use crate::text::table::{Side, table, text as table_text, wrapped};
-
-/// Stocks that fit beside the name of the water in 80 columns.
-const STOCKS_ACROSS: usize = 6;
 
 /// What was asked of the bench, and what came of it.
 #[must_use]
@@ -61,7 +59,7 @@ pub fn text(report: &OrderReport) -> String {
 
 fn in_steps(report: &DispenserReport) -> String {
     let mut out = wrapped(&described(report), 2);
-    out.push_str(&amounts(report));
+    out.push_str(&dose_table::wide_steps(report));
     out.push('\n');
     let mut rows = table(&[
         ("missed, in tolerances", Side::Left),
@@ -201,28 +199,6 @@ fn described(report: &DispenserReport) -> String {
         holds.unwrap_or_default(),
         report.unit,
     )
-}
-
-/// What each water takes of the steps of a dispenser.
-fn amounts(report: &DispenserReport) -> String {
-    let mut out = String::new();
-    let names = report.stocks();
-    let head = unit_of_doses(report);
-    for group in names.chunks(STOCKS_ACROSS) {
-        let mut heads = vec![(head.as_str(), Side::Left)];
-        heads.extend(group.iter().map(|name| (*name, Side::Right)));
-        let mut rows = table(&heads);
-        for water in &report.waters {
-            let mut cells = vec![format!("{} {}", water.number, water.target)];
-            for name in group {
-                let dose = water.doses.iter().find(|d| d.stock == *name);
-                cells.push(dose.map_or("·".to_owned(), |d| amount_of(report, d)));
-            }
-            rows.add_row(cells);
-        }
-        out.push_str(&table_text(&rows));
-    }
-    out
 }
 
 /// What the doses of a bottle are told in.

@@ -126,12 +126,9 @@ pub(super) fn plan_each(
     let pourable = PourableColumns::of(flight, stocks);
     let priorities = priorities_of(flight, &pourable);
     let one = |planner: &mut Planner, rows: &mut Vec<Row>, n: usize, target: &Target| {
-        let mut with =
+        let with =
             |allowed: &[bool]| plan_with(planner, rows, target, &pourable, &priorities, allowed);
-        match flight.preference {
-            Preference::FewestStocks => with_fewest(with, &allowed(n)),
-            _ => with(&allowed(n)),
-        }
+        as_preferred(flight.preference, with, &allowed(n))
     };
     let (mut planner, mut rows) = (Planner::default(), Vec::new());
     let targets = flight.targets.iter().enumerate();
@@ -215,9 +212,21 @@ pub(super) fn plan_with(
     plan
 }
 
+/// A target with the stocks that it may use: all of them, or the fewest where these are preferred.
+pub(super) fn as_preferred(
+    preference: Preference,
+    mut one: impl FnMut(&[bool]) -> Result<Plan, SolveError>,
+    allowed: &[bool],
+) -> Result<Plan, SolveError> {
+    match preference {
+        Preference::FewestStocks => with_fewest(one, allowed),
+        _ => one(allowed),
+    }
+}
+
 /// The fewest of the allowed stocks that miss as little as all of them, beyond tolerance and
 /// inside; of several such sets the one with the best later stages.
-pub(super) fn with_fewest(
+fn with_fewest(
     mut one: impl FnMut(&[bool]) -> Result<Plan, SolveError>,
     allowed: &[bool],
 ) -> Result<Plan, SolveError> {

@@ -30,6 +30,12 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// `value` with the decimals of a balance's step.
+#[must_use]
+pub fn in_steps_of(step: f64, value: f64) -> String {
+    fixed(value, decimals_for(step, 1, 4))
+}
+
 /// `value` with about three significant figures and at most three decimals: concentrations.
 #[must_use]
 pub fn three_figures(value: f64) -> String {

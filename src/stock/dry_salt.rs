@@ -41,6 +41,13 @@ impl DrySalt {
         self.salt.g_per_meq() / self.lot.compound_share()
     }
 
+    /// The stock of this bag, and how many millilitres of it give so many grams; nothing where there is none.
+    #[must_use]
+    pub fn in_stock<'a>(&self, grams: f64, stocks: &'a [Stock]) -> Option<(&'a Stock, f64)> {
+        let stock = stocks.iter().find(|stock| stock.name() == self.name)?;
+        Some((stock, grams / self.g_per_meq() / stock.meq_per_ml().value()))
+    }
+
     /// What one weighed gram adds to a litre, mmol/L.
     #[must_use]
     pub fn per_gram(&self) -> Composition {

@@ -273,22 +273,21 @@ const FIRST_WATER: f64 = 0.8;
 
 fn steps(report: &WeighReport, written: &Stock, tools: &Tools) -> Vec<String> {
     let recipe = written.recipe();
-    let digits = decimals(report.weighing.resolution_g);
     let named = |balance: Balance| {
         if balance == tools.balance { "balance" } else { "large balance" }
     };
     let carries_salt = named(tools.weighs(Grams::new(report.salt_g)));
     let whole = tools.weighs_filled(Grams::new(report.total_g));
     let carries_whole = named(whole);
-    let whole_digits = decimals(whole.resolution.value());
     let command = format!("waterflight weighed {} --salt \"… g\"", typed(&report.stock));
     let mut steps = vec![
         "Read the bag: is it exactly this salt, with this hydrate water? If not, stop.".to_owned(),
         format!("Put the empty bottle on the {carries_whole} and set it to zero."),
         format!("Pour in about {:.0} g of cold distilled water.", FIRST_WATER * report.water_g),
         format!(
-            "Weigh {:.digits$} g of {} in a dry cup on the {carries_salt}, and note what it shows.",
-            report.salt_g, report.salt
+            "Weigh {} g of {} in a dry cup on the {carries_salt}, and note what it shows.",
+            show::in_steps_of(report.weighing.resolution_g, report.salt_g),
+            report.salt
         ),
     ];
     let carbonated = recipe.salt.carbonation_mol_co2 > 0.0;
@@ -303,8 +302,8 @@ fn steps(report: &WeighReport, written: &Stock, tools: &Tools) -> Vec<String> {
             report.celsius, report.volume_ml, report.total_g
         ),
         _ => format!(
-            "Fill with distilled water until the {carries_whole} shows {:.whole_digits$} g.",
-            report.total_g
+            "Fill with distilled water until the {carries_whole} shows {} g.",
+            show::in_steps_of(whole.resolution.value(), report.total_g)
         ),
     });
     if carbonated {
@@ -321,10 +320,6 @@ fn steps(report: &WeighReport, written: &Stock, tools: &Tools) -> Vec<String> {
     };
     steps.push(format!("Record what was really weighed: {command} {rest}"));
     steps
-}
-
-fn decimals(resolution: f64) -> usize {
-    show::decimals_for(resolution, 1, 4)
 }
 
 /// A batch that was recorded.

@@ -14,13 +14,13 @@ const LABEL_COLUMNS: usize = 44;
 /// What to weigh.
 #[must_use]
 pub fn text(report: &WeighReport, extent: Extent) -> String {
-    let digits = show::decimals_for(report.weighing.resolution_g, 1, 4);
+    let in_steps = |grams| show::in_steps_of(report.weighing.resolution_g, grams);
     let mut screen = Screen::new(extent);
     screen.push(&format!("{}: {} ({})\n", report.stock, report.salt, report.formula));
     screen.push(&format!(
         "  salt      {} g, as it comes from the bag ({} g of it pure)\n",
-        show::fixed(report.salt_g, digits),
-        show::fixed(report.pure_salt_g, digits)
+        in_steps(report.salt_g),
+        in_steps(report.pure_salt_g)
     ));
     screen.push(&format!("  water     {} g\n", show::fixed(report.water_g, 1)));
     screen.push(&format!(

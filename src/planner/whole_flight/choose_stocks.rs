@@ -57,9 +57,6 @@ struct Sets<'a> {
 impl FlightContext<'_> {
     /// The set of stocks, when its size is limited.
     pub(crate) fn choose(&self) -> Result<Option<Chosen>, PlanError> {
-        if self.order.stock_set == StockSet::Any {
-            return Ok(None);
-        }
         let required = self.required();
         let sets = Sets {
             context: self,

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
 
-use crate::flight::{Convention, Dispenser, Flight, Order, StockRule, StockSet};
+use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet};
 use crate::planner::lp::program;
 use crate::planner::lp::program::{PourableColumns, Row};
 use crate::planner::lp::recheck;
@@ -289,12 +289,7 @@ impl<'a> FlightContext<'a> {
 
     /// Finished litres in one bottle of a plan.
     fn litres(&self, plan: &Plan) -> f64 {
-        match self.flight.convention {
-            Convention::MadeUpToALitre => self.flight.bottle.value(),
-            Convention::AddedToALitre => {
-                self.flight.bottle.value() / plan.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE)
-            }
-        }
+        self.flight.bottle.value() / plan.litres_counted(self.flight.convention)
     }
 
     fn taken(&self, plans: &[Plan], stock: usize) -> f64 {
