@@ -6,10 +6,9 @@
 
 use serde::Serialize;
 
-use crate::assessment::Lab;
-use crate::assessment::Withheld;
 use crate::assessment::limescale::may_precipitate;
 use crate::assessment::water_report::{AS_FED, CARBONATE};
+use crate::assessment::{Lab, Withheld};
 use crate::chemistry::{
     Carbon, ChemistryError, Composition, Conserved, Mineral, Precipitation, Validity,
 };

@@ -6,12 +6,10 @@
 
 use serde::Serialize;
 
-use crate::assessment::SteamScale;
-use crate::assessment::Withheld;
 use crate::assessment::corrosion_levels::larson_skold_ratio;
 use crate::assessment::steam_scale::BoilerWater;
 use crate::assessment::water_report::CARBONATE;
-use crate::assessment::{Lab, State};
+use crate::assessment::{Lab, State, SteamScale, Withheld};
 use crate::chemistry::{ChemistryError, Composition, Conserved, ConservedSet};
 use crate::reference::corrosion_guides as guide;
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;

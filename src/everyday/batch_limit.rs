@@ -3,10 +3,9 @@
 
 use serde::Serialize;
 
-use crate::everyday::Accuracy;
-use crate::everyday::WeighedOut;
 use crate::everyday::batch_recipe::{BatchRecipe, Recipes};
 use crate::everyday::dry_batch::BatchSalt;
+use crate::everyday::{Accuracy, WeighedOut};
 use crate::planner::lp::stages::SolveError;
 use crate::quantities::{Fraction, show};
 

@@ -4,11 +4,10 @@ use std::time::Duration;
 
 use serde::Serialize;
 
-use crate::everyday::BatchReport;
-use crate::everyday::Wanted;
-use crate::everyday::WeighedOut;
 use crate::everyday::batch_recipe::blended;
-use crate::flight::{Convention, Dispenser, DoseLimits, Flight, MissRule, Preference, StockRule};
+use crate::everyday::{BatchReport, Wanted, WeighedOut};
+use crate::flight::{Dispenser, DoseLimits, Flight, StockRule};
+use crate::mix::shelf_reach::plain_flight;
 use crate::planner::lp::stages::SolveError;
 use crate::planner::steps::deliver_target;
 use crate::quantities::Litres;
@@ -135,11 +134,9 @@ impl BatchReport {
             title: self.name.clone(),
             base: vec![blended(parts)],
             bottle: Litres::new(self.litres),
-            convention: Convention::MadeUpToALitre,
-            misses: MissRule::Sum,
             limits: DoseLimits::NONE,
-            preference: Preference::LeastVolume,
             targets: vec![wanted.target.clone()],
+            ..plain_flight(&[])
         };
         let rule = StockRule::default();
         let found = deliver_target(&flight, &stocks, &wanted.target, dispenser, &rule, TIME_LIMIT);

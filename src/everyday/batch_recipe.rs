@@ -14,10 +14,9 @@
 use std::time::Duration;
 
 use crate::chemistry::Composition;
-use crate::everyday::Wanted;
-use crate::everyday::WeighedOut;
 use crate::everyday::few_salts::{AS_WELL, FewSalts};
 use crate::everyday::weigh_out::{Weighable, any_grams, whole_steps};
+use crate::everyday::{Wanted, WeighedOut};
 use crate::flight::BaseShare;
 use crate::numerics::{normal_cdf, normal_density};
 use crate::planner::lp::program;

@@ -3,9 +3,8 @@
 
 use thiserror::Error;
 
-use crate::flight::GoalError;
 use crate::flight::band_words::{BandWords, split_once_of, worded};
-use crate::flight::{Band, Goal};
+use crate::flight::{Band, Goal, GoalError};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{QuantityError, show};
 use crate::water::Measure;

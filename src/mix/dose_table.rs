@@ -1,9 +1,8 @@
 //! Tables of doses: close, so that six stocks fit beside the names of the waters on a screen, and wide.
 
-use crate::mix::MixReport;
 use crate::mix::mix_report::Dose;
 use crate::mix::order_report::{DispenserReport, SteppedDose};
-use crate::mix::order_text;
+use crate::mix::{MixReport, order_text};
 use crate::quantities::show;
 use crate::text::close_table::{CloseRow, CloseTable};
 use crate::text::table::{Side, table, text as table_text};

@@ -16,8 +16,7 @@ use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::plan_order;
 use crate::planner::{Plan, PlanError, plan_flight};
 use crate::quantities::Millilitres;
-use crate::stock::Note;
-use crate::stock::Stock;
+use crate::stock::{Note, Stock};
 use crate::water::Measure;
 
 /// The style of a flight, for reports.

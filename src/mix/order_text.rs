@@ -1,9 +1,8 @@
 //! A flight in steps of a dispenser, its set of stocks and what is left, as text.
 
-use crate::mix::OrderReport;
-use crate::mix::dose_table;
 use crate::mix::one_style::StyleReport;
 use crate::mix::order_report::{DispenserReport, SteppedDose, SteppedWater};
+use crate::mix::{OrderReport, dose_table};
 use crate::quantities::show;
 use crate::text::table::{Side, table, text as table_text, wrapped};
 

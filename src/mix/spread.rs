@@ -16,8 +16,9 @@ use crate::mix::spread_base::{Blend, exact_analyses};
 use crate::mix::spread_readout::{Readout, Totals, USUAL};
 use crate::planner::Plan;
 use crate::quantities::Unit;
-use crate::quantities::uncertain::{COVERAGE, Drawn, Input, Spread, Uncertain};
-use crate::quantities::uncertain::{monte_carlo, propagate_into};
+use crate::quantities::uncertain::{
+    COVERAGE, Drawn, Input, Spread, Uncertain, monte_carlo, propagate_into,
+};
 use crate::stock::budget::{BudgetLine, budget};
 use crate::stock::{Cause, DosedBy, Stock, StrengthModel, Tools, UncertaintySource};
 

@@ -8,13 +8,11 @@ use thiserror::Error;
 
 use crate::chemistry::Composition;
 use crate::flight::{Band, Convention, Flight, Goal, MissRule, Preference, Subject, Target};
-use crate::planner::lp::program;
 use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
-use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
-use crate::planner::subset;
+use crate::planner::lp::{program, recheck};
 use crate::planner::subset::{SetEvaluation, SetValue};
-use crate::planner::threads;
+use crate::planner::{subset, threads};
 use crate::stock::Stock;
 use crate::water::Measure;
 

@@ -1,5 +1,7 @@
 //! The only place where digits are cut for people. Machines get every digit.
 
+use std::fmt::Display;
+
 /// Decimals that give about `figures` significant figures for numbers as large as `value`,
 /// and never more than `most` decimals.
 #[must_use]
@@ -28,6 +30,19 @@ pub fn fixed(value: f64, decimals: usize) -> String {
         Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
         _ => text,
     }
+}
+
+/// `value` with its sign, its size as it is to be shown: `+0.25`.
+#[must_use]
+pub fn signed(value: f64, size: impl Fn(f64) -> String) -> String {
+    format!("{}{}", if value < 0.0 { "-" } else { "+" }, size(value.abs()))
+}
+
+/// Amounts behind their names: `Ca 12.0, Mg 1.23`.
+#[must_use]
+pub fn listed<Name: Display>(amounts: &[(Name, f64)], amount: impl Fn(f64) -> String) -> String {
+    let one = |(name, value): &(Name, f64)| format!("{name} {}", amount(*value));
+    amounts.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
 /// `value` with the decimals of a balance's step.

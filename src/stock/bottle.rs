@@ -3,8 +3,7 @@
 use serde::Serialize;
 
 use crate::quantities::{Celsius, Day, Fraction};
-use crate::stock::Batch;
-use crate::stock::Stock;
+use crate::stock::{Batch, Stock};
 
 /// One bottle of the shelf.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,9 +1,7 @@
 //! A salt as it is weighed from its bag.
 
 use crate::chemistry::Composition;
-use crate::stock::Lot;
-use crate::stock::Salt;
-use crate::stock::Stock;
+use crate::stock::{Lot, Salt, Stock};
 
 /// A salt with the lot that it is weighed from.
 #[derive(Debug, Clone, PartialEq)]

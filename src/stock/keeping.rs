@@ -6,8 +6,7 @@ use crate::chemistry::formula::mass_of;
 use crate::chemistry::open_air::{Cation, bicarbonate};
 use crate::chemistry::{Aqueous, Carbon, Conserved, Ion};
 use crate::quantities::Celsius;
-use crate::stock::Stock;
-use crate::stock::carbonated;
+use crate::stock::{Stock, carbonated};
 
 /// Molar mass of carbon dioxide, g/mol.
 pub(super) fn co2_g_per_mol() -> f64 {

@@ -1,9 +1,8 @@
 //! What stands on the label of a stock bottle.
 
 use crate::quantities::show;
-use crate::stock::Bottle;
-use crate::stock::Stock;
 use crate::stock::weigh_report::StrengthLine;
+use crate::stock::{Bottle, Stock};
 
 /// What was filled into the bottle.
 #[derive(Debug, Clone, Copy)]
@@ -21,8 +20,7 @@ pub(crate) fn lines(
     bottle: &Bottle,
     filled: Filled,
 ) -> Vec<String> {
-    let holds: Vec<String> =
-        strength.mg_per_ml.0.iter().map(|(key, mg)| format!("{key} {mg:.2}")).collect();
+    let holds = show::listed(&strength.mg_per_ml.0, |mg| show::fixed(mg, 2));
     let mut lines = vec![
         stock.name().to_uppercase(),
         format!("{} in water", stock.recipe().salt.formula),
@@ -36,7 +34,7 @@ pub(crate) fn lines(
             None => format!("as weighed: ± {percent} % (k = 2)"),
         });
     }
-    lines.push(format!("1 mL: {} mg", holds.join(", ")));
+    lines.push(format!("1 mL: {holds} mg"));
     lines.push(format!(
         "{:.4} g/mL at {:.0} °C",
         stock.density().value.value(),

@@ -2,12 +2,10 @@
 
 use thiserror::Error;
 
-use crate::chemistry::ion;
 use crate::chemistry::ion::IonCounts;
-use crate::chemistry::{Composition, Conserved, Formula, Ion};
+use crate::chemistry::{Composition, Conserved, Formula, Ion, ion};
 use crate::quantities::Fraction;
-use crate::stock::Solubility;
-use crate::stock::carbonated;
+use crate::stock::{Solubility, carbonated};
 
 /// A salt as a pure compound.
 #[derive(Debug, Clone, PartialEq)]

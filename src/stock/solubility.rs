@@ -3,9 +3,7 @@
 use thiserror::Error;
 
 use crate::quantities::{Celsius, Fraction, show};
-use crate::stock::Salt;
-use crate::stock::Stock;
-use crate::stock::carbonated;
+use crate::stock::{Salt, Stock, carbonated};
 
 /// Solubility against temperature, as a table.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -1,10 +1,9 @@
 //! Stocks as tables.
 
 use crate::quantities::show;
-use crate::stock::StockReport;
-use crate::stock::{keeping_text, note_text};
+use crate::stock::{StockReport, keeping_text, note_text};
 use crate::text::cautions;
-use crate::text::table::{Side, table, text as table_text, wrapped};
+use crate::text::table::{Side, each, table, text as table_text, wrapped};
 
 /// All stocks of a bench.
 #[must_use]
@@ -64,22 +63,12 @@ pub fn detail(stock: &StockReport) -> String {
     if let Some(report) = &stock.keeping {
         out.push_str(&keeping_text::text(report));
     }
-    for caution in &stock.cautions {
-        out.push_str(&wrapped(&format!("  ! {caution}"), 4));
-    }
-    for note in &stock.notes {
-        out.push_str(&wrapped(&format!("  * {note}"), 4));
-    }
+    out.push_str(&each("  ! ", &stock.cautions));
+    out.push_str(&each("  * ", &stock.notes));
     out.push_str(&wrapped(cautions::SALTS, 0));
     out
 }
 
 fn constituents(stock: &StockReport) -> String {
-    stock
-        .mg_per_ml
-        .0
-        .iter()
-        .map(|(key, mg)| format!("{key} {}", show::four_figures(*mg)))
-        .collect::<Vec<_>>()
-        .join(", ")
+    show::listed(&stock.mg_per_ml.0, show::four_figures)
 }

@@ -9,9 +9,8 @@ use crate::numerics::least_squares::{BestValue, best};
 use crate::quantities::uncertain::{Input, Spread, Uncertain, propagate};
 use crate::quantities::{Fraction, Millilitres};
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
-use crate::stock::Stock;
-use crate::stock::Tools;
 use crate::stock::reading::{Reading, Titration};
+use crate::stock::{Stock, Tools};
 use crate::water::MeterScale;
 
 /// A dilution: so much stock, with water to so much.

@@ -5,13 +5,12 @@ use serde::Serialize;
 use crate::numerics::least_squares::best;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain};
 use crate::quantities::{Fraction, show};
-use crate::stock::Note;
 use crate::stock::budget::MATTERS;
 use crate::stock::reading::Reading;
 use crate::stock::stock_report::bottle_notes;
 use crate::stock::verify::{Dilution, Expected, VerifyError, expected, infer};
 use crate::stock::weigh_report::StrengthLine;
-use crate::stock::{Bottle, Catalogue, Stock, Tools, explain};
+use crate::stock::{Bottle, Catalogue, Note, Stock, Tools, explain};
 
 /// A verification, or how to make one.
 #[derive(Debug, Clone, PartialEq, Serialize)]

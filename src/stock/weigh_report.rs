@@ -8,11 +8,10 @@ use thiserror::Error;
 use crate::chemistry::KeyedAmounts;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain, propagate};
 use crate::quantities::{Fraction, Grams, Millilitres, show};
-use crate::stock::Note;
 use crate::stock::budget::{BudgetLine, budget};
 use crate::stock::{
-    AgainstFile, Balance, Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools,
-    keeping, label,
+    AgainstFile, Balance, Batch, Bottle, Making, Note, Recipe, Stock, StockError, StrengthModel,
+    Tools, keeping, label,
 };
 use crate::text::command_line::typed;
 

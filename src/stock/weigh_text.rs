@@ -6,7 +6,7 @@ use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{WeighReport, WeighedReport};
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 
 /// Our choice: a label that fits a small bottle.
 const LABEL_COLUMNS: usize = 44;
@@ -75,12 +75,8 @@ pub fn text(report: &WeighReport, extent: Extent) -> String {
     } else {
         screen.push(&balance);
     }
-    for note in &report.notes {
-        screen.push(&wrapped(&format!("  ! {note}"), 4));
-    }
-    for caution in &report.cautions {
-        screen.push(&wrapped(&format!("  ! {caution}"), 4));
-    }
+    screen.push(&each("  ! ", &report.notes));
+    screen.push(&each("  ! ", &report.cautions));
     screen.rest("\n");
     for (number, step) in report.steps.iter().enumerate() {
         screen.push(&wrapped(&format!("{:>2}. {step}", number + 1), 4));
@@ -96,13 +92,12 @@ const FAR_OFF_PERCENT: f64 = 20.0;
 /// What was recorded.
 #[must_use]
 pub fn recorded(report: &WeighedReport) -> String {
-    let sign = if report.off_by_percent < 0.0 { "-" } else { "+" };
     let mut out = format!("{}: batch {} of {}\n", report.stock, report.batch, report.day);
     out.push_str(&strength(&report.strength));
     out.push_str(&sources_of(&report.strength));
     out.push_str(&format!(
-        "  against the file  {sign}{} %\n  amount    {} g, {} mL\n",
-        show::fixed(report.off_by_percent.abs(), 2),
+        "  against the file  {} %\n  amount    {} g, {} mL\n",
+        show::signed(report.off_by_percent, |size| show::fixed(size, 2)),
         show::fixed(report.mass_g, 1),
         show::fixed(report.volume_ml, 1)
     ));
@@ -113,9 +108,7 @@ pub fn recorded(report: &WeighedReport) -> String {
             2,
         ));
     }
-    for note in &report.notes {
-        out.push_str(&wrapped(&format!("! {note}"), 2));
-    }
+    out.push_str(&each("! ", &report.notes));
     out.push_str(&match &report.verified {
         None => "Every dose from now on follows from this batch.\n".to_owned(),
         Some(verified) => wrapped(

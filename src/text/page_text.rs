@@ -1,9 +1,8 @@
 //! A page as text.
 
-use crate::text::chart_text;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::{Side, blanks_before, table, text as table_text, wrapped};
-use crate::text::{Page, Part};
+use crate::text::{Page, Part, chart_text};
 
 /// The whole page.
 #[must_use]

@@ -1,6 +1,7 @@
 //! The look of every table: no frames, a rule below the head, numbers to the right.
 
 use std::borrow::Cow;
+use std::fmt::Display;
 use std::sync::atomic::{AtomicU16, Ordering};
 
 use anstream::adapter::strip_str;
@@ -131,6 +132,13 @@ fn row_by_row(table: &Table) -> String {
 /// further line begins with `indent` blanks.
 pub(crate) fn wrapped(text: &str, indent: usize) -> String {
     wrapped_words(text.split_whitespace(), blanks_before(text), indent) + "\n"
+}
+
+/// Texts in lines of their own behind a mark. What goes on in the next line stands below the text; where blanks
+/// alone stand before it, two further in.
+pub(crate) fn each<T: Display>(mark: &str, texts: impl IntoIterator<Item = T>) -> String {
+    let indent = letters(mark) + if mark.trim().is_empty() { 2 } else { 0 };
+    texts.into_iter().map(|text| wrapped(&format!("{mark}{text}"), indent)).collect()
 }
 
 /// How many letters a text has.

@@ -6,12 +6,8 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::Fraction;
-use crate::water::AnalysisError;
-use crate::water::BaseWater;
-use crate::water::plausible;
-use crate::water::unmeasured;
 use crate::water::unmeasured::Sums;
-use crate::water::{Measure, MeasureError};
+use crate::water::{AnalysisError, BaseWater, Measure, MeasureError, plausible, unmeasured};
 
 /// An amount of an analysis, in the native unit of its measure.
 #[derive(Debug, Clone, Copy, PartialEq)]

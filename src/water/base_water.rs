@@ -2,9 +2,7 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::Fraction;
-use crate::water::ChargeBalance;
-use crate::water::Implausible;
-use crate::water::Measure;
+use crate::water::{ChargeBalance, Implausible, Measure};
 
 /// Name under which pure water is always there.
 pub const DISTILLED: &str = "distilled";

@@ -11,8 +11,9 @@ use serde::Serialize;
 use crate::assessment::clouding::{MAY_PRECIPITATE, NUCLEATES_BY_ITSELF, taken};
 use crate::assessment::lab::Stage;
 use crate::assessment::{Lab, State};
-use crate::chemistry::KeyedAmounts;
-use crate::chemistry::{Carbon, ChemistryError, Conserved, Ion, Mineral, Precipitation};
+use crate::chemistry::{
+    Carbon, ChemistryError, Conserved, Ion, KeyedAmounts, Mineral, Precipitation,
+};
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::quantities::{Celsius, show};
 use crate::reference::wateq4f::NESQUEHONITE_SPREAD;

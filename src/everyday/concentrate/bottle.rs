@@ -3,9 +3,8 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::density;
 use crate::chemistry::density::{Density, DensityError};
-use crate::chemistry::{ChemistryError, Composition, Formula};
+use crate::chemistry::{ChemistryError, Composition, Formula, density};
 use crate::planner::lp::stages::SolveError;
 use crate::quantities::uncertain::COVERAGE;
 use crate::quantities::{Celsius, Fraction, Grams, show};

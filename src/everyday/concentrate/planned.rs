@@ -2,24 +2,19 @@
 
 use serde::Serialize;
 
-use crate::assessment::Clouding;
-use crate::assessment::Unknowns;
 use crate::assessment::clouding::MAY_PRECIPITATE;
-use crate::assessment::{Lab, State};
-use crate::chemistry::KeyedAmounts;
+use crate::assessment::{Clouding, Lab, State, Unknowns};
 use crate::chemistry::density::Basis;
-use crate::chemistry::{Carbon, Composition, Validity};
-use crate::everyday::Wanted;
+use crate::chemistry::{Carbon, Composition, KeyedAmounts, Validity};
 use crate::everyday::concentrate::advice::{Named, listed};
 use crate::everyday::concentrate::bottle::{Bottle, MADE_AT};
 use crate::everyday::concentrate::litre::{Plan, missed};
-use crate::everyday::concentrate::{Advice, Clarity};
-use crate::everyday::concentrate::{Blocked, Split, SplitBottle, split};
-use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
-use crate::everyday::concentrate::{DosedInto, Missed};
-use crate::everyday::concentrate::{NotConsidered, RestState, at_rest};
+use crate::everyday::concentrate::{
+    Advice, Blocked, Clarity, ConcentrateError, DoseBy, DosedInto, Filled, LITRE_ML, Missed,
+    NotConsidered, RestState, Split, SplitBottle, WeighedSalt, at_rest, split,
+};
 use crate::everyday::cost::salts_cost;
-use crate::everyday::{EverydayCost, ReadyProduct};
+use crate::everyday::{EverydayCost, ReadyProduct, Wanted};
 use crate::quantities::uncertain::COVERAGE;
 use crate::quantities::{Day, show};
 use crate::stock::{Catalogue, DrySalt, Note, Price, Stock, Tools};

@@ -3,12 +3,12 @@
 use serde::Serialize;
 
 use crate::chemistry::Composition;
-use crate::everyday::concentrate::DosedInto;
 use crate::everyday::concentrate::advice::Named;
 use crate::everyday::concentrate::bottle::{Bottle, scaled};
-use crate::everyday::concentrate::split;
-use crate::everyday::concentrate::{ConcentrateContext, ConcentrateReport, StockDose};
-use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, LITRE_ML};
+use crate::everyday::concentrate::{
+    ConcentrateContext, ConcentrateError, ConcentrateReport, DoseBy, DosedInto, Filled, LITRE_ML,
+    StockDose, split,
+};
 use crate::everyday::wanted::replicate_target;
 use crate::everyday::weigh_out::any_grams;
 use crate::flight::{BaseShare, Subject, Target};

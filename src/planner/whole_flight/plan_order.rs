@@ -8,18 +8,15 @@ use std::time::{Duration, Instant};
 use rayon::prelude::*;
 
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet};
-use crate::planner::lp::program;
 use crate::planner::lp::program::{PourableColumns, Row};
-use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Priorities, SolveError};
+use crate::planner::lp::{program, recheck};
 use crate::planner::steps::portions::Portion;
 use crate::planner::steps::{Delivered, deliver};
 use crate::planner::subset::{Chosen, Members};
-use crate::planner::threads;
-use crate::planner::whole_flight::Watch;
-use crate::planner::whole_flight::joint;
 use crate::planner::whole_flight::joint::JointProgram;
-use crate::planner::{Plan, PlanError, plan};
+use crate::planner::whole_flight::{Watch, joint};
+use crate::planner::{Plan, PlanError, plan, threads};
 use crate::stock::Stock;
 
 /// A flight planned as a whole.
