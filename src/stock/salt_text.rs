@@ -2,6 +2,7 @@
 
 use crate::quantities::show;
 use crate::reference::atomic_weights::TABLE_YEAR;
+use crate::stock::stock_text::constituents;
 use crate::stock::{Catalogue, HydrateReport, Salt, SaltReport};
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
@@ -18,7 +19,7 @@ pub fn list(salts: &[SaltReport], extent: Extent) -> String {
     for salt in salts {
         let mut row = vec![salt.name.clone(), salt.formula.clone()];
         row.extend(is_full.then(|| show::fixed(salt.g_per_mol, 3)));
-        row.push(show::listed(&salt.mg_per_g.0, |mg| show::fixed(mg, 0)));
+        row.push(constituents(&salt.mg_per_g, |mg| show::fixed(mg, 0)));
         rows.add_row(row);
     }
     if !is_full {
@@ -75,7 +76,7 @@ fn detail(hydrates: &[HydrateReport], extent: Extent) -> String {
         ));
         out.push(&format!(
             "  1 g releases {} mg\n",
-            show::listed(&salt.mg_per_g.0, |mg| show::fixed(mg, 1))
+            constituents(&salt.mg_per_g, |mg| show::fixed(mg, 1))
         ));
         if salt.carbonation_mol_co2 > 0.0 {
             out.push(&format!(
