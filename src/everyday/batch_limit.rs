@@ -40,31 +40,28 @@ pub(crate) fn left_out_at(
     recipes: &mut Recipes<'_>,
     litres: f64,
     lines: &[BatchSalt],
-) -> Result<Option<LeftOutAt>, SolveError> {
+) -> Option<LeftOutAt> {
     let Accuracy { wanted, at_worst } = recipes.accuracy;
     let percent = 100.0 * wanted.value();
     let errors = lines.iter().map(|line| line.expanded_percent);
     let mut worse: Vec<f64> =
         errors.filter(|error| show::is_above_as_shown(*error, percent)).collect();
     if at_worst.is_some() || worse.is_empty() {
-        return Ok(None);
+        return None;
     }
     worse.sort_by(|a, b| b.total_cmp(a));
-    for error in worse {
+    worse.into_iter().find_map(|error| {
         let limit = just_below(error);
         let limited = recipes.of_limited(litres, Some(Fraction::new(limit / 100.0)));
-        let Ok(BatchRecipe { weighing, .. }) = limited else { continue };
+        let BatchRecipe { weighing, .. } = limited.ok()?;
         let is_weighed = |name: &str| {
             let bags = recipes.wanted.salts.iter().zip(&weighing.made.g_per_l);
             bags.into_iter().any(|(bag, g)| bag.name == name && *g > 0.0)
         };
         let names = lines.iter().map(|line| &line.name);
         let salts: Vec<String> = names.filter(|name| !is_weighed(name)).cloned().collect();
-        if !salts.is_empty() {
-            return Ok(Some(LeftOutAt { percent: limit, salts }));
-        }
-    }
-    Ok(None)
+        (!salts.is_empty()).then_some(LeftOutAt { percent: limit, salts })
+    })
 }
 
 /// The largest number of two figures below another, as a person would type it.

@@ -198,7 +198,7 @@ impl BatchReport {
         });
         let lines: Vec<BatchSalt> = lines.collect();
         let within_percent = 100.0 * accuracy.wanted.value();
-        let left_out_at = left_out_at(&mut recipes, litres, &lines)?;
+        let left_out_at = left_out_at(&mut recipes, litres, &lines);
         let missed_for_the_limit = missed_for_the_limit(&mut recipes, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
