@@ -4,13 +4,13 @@ use std::error::Error;
 
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::flight::{
-    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
-};
+use waterflight::flight::Goal;
 use waterflight::planner::plan_flight;
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
+use waterflight::quantities::{Celsius, Grams};
 use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock};
 use waterflight::water::{BaseWater, Measure};
+
+use crate::common::shelf::flight_of_one;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -70,16 +70,7 @@ fn the_planner_finds_the_doses_of_that_litre() -> Fallible {
         Goal::parse(Measure::Hardness, "81.2177 mg/L as CaCO3")?,
         Goal::parse(Measure::Alkalinity, "47.6571 mg/L as CaCO3")?,
     ];
-    let flight = Flight {
-        title: "by hand".to_owned(),
-        base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
-        bottle: Litres::new(1.0),
-        convention: Convention::MadeUpToALitre,
-        misses: MissRule::Sum,
-        preference: Preference::LeastVolume,
-        limits: DoseLimits::default(),
-        targets: vec![Target { name: "by hand".to_owned(), goals }],
-    };
+    let flight = flight_of_one(goals, vec![(BaseWater::distilled(), 1.0)]);
     let plans = plan_flight(&flight, &stocks)?;
     let plan = plans.first().ok_or("no plan")?;
     assert!(plan.reached());

@@ -18,6 +18,8 @@ use waterflight::quantities::{Celsius, Fraction, Grams};
 use waterflight::stock::{Balance, DrySalt, Lot, Making, Recipe, Stock, Tools};
 use waterflight::water::{BaseWater, Measure};
 
+use crate::common::shelf::tap_of;
+
 type Fallible = Result<(), Box<dyn Error>>;
 
 /// Equivalent masses from the atomic weights of CIAAW 2021 (Ca 40.078, Mg 24.305, Na 22.98976928,
@@ -242,7 +244,7 @@ fn tap() -> Result<BaseWater, Box<dyn Error>> {
     use Measure::{Bicarbonate, Calcium, Chloride, Magnesium, Potassium, Sodium, Sulfate};
     let measures = [Calcium, Magnesium, Sodium, Potassium, Chloride, Sulfate, Bicarbonate];
     let amounts: Vec<(Measure, f64)> = measures.into_iter().zip(TAP).collect();
-    Ok(BaseWater::from_analysis("tap".to_owned(), &amounts, None)?)
+    Ok(tap_of(&amounts)?)
 }
 
 /// Wishes as a file would hold them, and as sums of ions.

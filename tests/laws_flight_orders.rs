@@ -17,7 +17,7 @@ use waterflight::quantities::{Fraction, Grams, Litres, Millilitres};
 use waterflight::stock::Stock;
 use waterflight::water::{BaseWater, Measure};
 
-use crate::common::shelf::{stocks_of, syringe};
+use crate::common::shelf::{stocks_of, syringe, tap_of};
 
 const SALTS: [(&str, f64); 6] = [
     ("CaCl2·2H2O", 30.0),
@@ -346,7 +346,7 @@ fn a_scale_counts_grams_and_shares_keep_their_limits() -> Result<(), Box<dyn Err
         (Measure::Chloride, 0.5),
         (Measure::Alkalinity, 3.0),
     ];
-    let tap = BaseWater::from_analysis("tap".to_owned(), &amounts, None)?;
+    let tap = tap_of(&amounts)?;
     flight.base.push(BaseShare { water: tap, at_most: Fraction::new(0.3) });
     let step = Measured::Mass(Grams::new(0.01));
     let scale = Dispenser {

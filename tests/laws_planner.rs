@@ -7,7 +7,7 @@ use waterflight::planner::{Plan, plan_flight};
 use waterflight::stock::Stock;
 use waterflight::water::{BaseWater, Measure};
 
-use crate::common::shelf::{flight_of_one, stocks_of};
+use crate::common::shelf::{flight_of_one, hard_tap, stocks_of};
 
 const SALTS: [(&str, f64); 9] = [
     ("CaCl2·2H2O", 30.0),
@@ -27,17 +27,7 @@ fn shelf(chosen: &[bool]) -> Vec<Stock> {
 }
 
 fn flight(wishes: &[(Measure, f64, u8)], tap: f64, misses: MissRule) -> Option<Flight> {
-    let tap = BaseWater::from_analysis(
-        "tap".to_owned(),
-        &[
-            (Measure::Calcium, 2.0 * tap),
-            (Measure::Sodium, tap),
-            (Measure::Chloride, tap),
-            (Measure::Alkalinity, 2.0 * tap),
-        ],
-        None,
-    )
-    .ok()?;
+    let tap = hard_tap(tap)?;
     let goals = wishes
         .iter()
         .map(|(measure, meq, kind)| {

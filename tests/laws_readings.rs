@@ -83,7 +83,8 @@ fn verify_expects_what_water_finds() -> Fallible {
         {
             let dilution = Dilution::new(Millilitres::new(taken), Millilitres::new(to))?;
             let shown = expected(&stock, Fraction::new(0.005), dilution, 0.0, &tools);
-            let (us_per_cm, expanded) = shown.us_per_cm.ok_or("no expectation")?;
+            let (us_per_cm, expanded) =
+                shown.us_per_cm.zip(shown.us_per_cm_expanded).ok_or("no expectation")?;
             let water = stock.composition_per_ml() * (1000.0 * taken / to);
             let read = meter.reading(&water)?;
             let report = lab.water_report("dilution", &water)?;

@@ -16,7 +16,7 @@ use waterflight::stock::{Catalogue, Stock};
 use waterflight::water::{BaseWater, Measure};
 
 use crate::common::answers::tried;
-use crate::common::shelf::{flight_of_one, stocks_of};
+use crate::common::shelf::{flight_of_one, hard_tap, stocks_of};
 use crate::common::starter_bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -82,16 +82,6 @@ fn goal(wish: &Wish) -> Option<Goal> {
     Goal::parse(wish.measure, &text).ok()
 }
 
-fn tap(meq: f64) -> Option<BaseWater> {
-    let ions = [
-        (Measure::Calcium, 2.0 * meq),
-        (Measure::Sodium, meq),
-        (Measure::Chloride, meq),
-        (Measure::Alkalinity, 2.0 * meq),
-    ];
-    BaseWater::from_analysis("tap".to_owned(), &ions, None).ok()
-}
-
 /// Whether a flight is in reach; nothing where that has no answer.
 fn in_reach(flight: &Flight, stocks: &[Stock]) -> Option<bool> {
     plan_flight(flight, stocks).ok().map(|plans| plans.iter().all(Plan::reached))
@@ -121,7 +111,7 @@ proptest! {
         let goals = goals.ok_or(TestCaseError::reject("goals"))?;
         let chosen = SALTS.into_iter().zip(&chosen).filter(|(_, chosen)| **chosen);
         let shelf = stocks_of(&chosen.map(|(salt, _)| salt).collect::<Vec<_>>());
-        let mut base = vec![(tap(tap_meq).ok_or(TestCaseError::reject("tap"))?, 1.0)];
+        let mut base = vec![(hard_tap(tap_meq).ok_or(TestCaseError::reject("tap"))?, 1.0)];
         if distilled {
             base.push((BaseWater::distilled(), 1.0));
         }

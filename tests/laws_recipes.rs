@@ -14,7 +14,7 @@ use waterflight::quantities::{Fraction, Litres};
 use waterflight::stock::Stock;
 use waterflight::water::{BaseWater, Measure};
 
-use crate::common::shelf::stocks_of;
+use crate::common::shelf::{stocks_of, tap_of};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -64,7 +64,7 @@ fn alternatives_are_the_best_of_all_sets() -> Fallible<()> {
         if random.random_bool(0.5) {
             let ions =
                 [(Measure::Calcium, 1.0), (Measure::Alkalinity, 0.4), (Measure::Chloride, 0.6)];
-            let tap = BaseWater::from_analysis("tap".to_owned(), &ions, None)?;
+            let tap = tap_of(&ions)?;
             base.push(BaseShare { water: tap, at_most: Fraction::new(0.6) });
         }
         let preferences =

@@ -16,7 +16,7 @@ use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::stock::{Lot, Making, Recipe, Stock};
 use waterflight::water::{BaseWater, Measure};
 
-use crate::common::shelf::{stocks_of, syringe};
+use crate::common::shelf::{flight_of_one, stocks_of, syringe, tap_of};
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
 
@@ -39,7 +39,7 @@ fn tap() -> Fallible<BaseWater> {
         (Measure::Chloride, 0.5),
         (Measure::Alkalinity, 1.4),
     ];
-    Ok(BaseWater::from_analysis("tap".to_owned(), &amounts, None)?)
+    Ok(tap_of(&amounts)?)
 }
 
 /// Waters of random goals, under random rules.
@@ -248,16 +248,7 @@ fn a_set_that_pours_nothing_is_not_the_best() -> Fallible<()> {
     // One bottle is so strong that the least dose is too much; it needs less volume without steps.
     let stocks = [strong("strong", "MgCl2·6H2O", 300.0)?, strong("weak", "MgCl2·6H2O", 10.0)?];
     let goals = vec![Goal::parse(Measure::Magnesium, "3 mg/L ± 0.2 mg/L")?];
-    let flight = Flight {
-        title: "one".to_owned(),
-        base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
-        bottle: Litres::new(0.5),
-        convention: Convention::MadeUpToALitre,
-        misses: MissRule::Sum,
-        preference: Preference::LeastVolume,
-        limits: DoseLimits::default(),
-        targets: vec![Target { name: "one".to_owned(), goals }],
-    };
+    let flight = flight_of_one(goals, vec![(BaseWater::distilled(), 1.0)]);
     for stock_set in [StockSet::AtMost(1), StockSet::Fewest] {
         let order = Order { dispenser: Some(syringe(0.1, 0.5)), stock_set, ..Order::default() };
         let found = plan_order(&flight, &stocks, &order, Duration::from_secs(2))?;

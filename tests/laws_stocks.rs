@@ -152,7 +152,7 @@ proptest! {
         let dilution = Dilution::new(Millilitres::new(5.0), Millilitres::new(1000.0))
             .map_err(|e| TestCaseError::fail(e.to_string()))?;
         let shown = expected(&real, Fraction::new(0.0), dilution, 1.5, &tools);
-        let (us_per_cm, _) = shown.us_per_cm.ok_or(TestCaseError::fail("no equation"))?;
+        let us_per_cm = shown.us_per_cm.ok_or(TestCaseError::fail("no equation"))?;
         let readings = [Reading::Conductivity { us_per_cm, rounded_within: 0.0 }];
         let (found, _) = infer(&label, dilution, 1.5, &readings, &tools)
             .map_err(|e| TestCaseError::fail(e.to_string()))?;

@@ -5,7 +5,7 @@ use std::error::Error;
 use proptest::prelude::*;
 use waterflight::bench::built_in_salts;
 use waterflight::flight::{Flight, Goal};
-use waterflight::planner::explain::conflicting_goals;
+use waterflight::planner::explain::Explainer;
 use waterflight::planner::explain::why;
 use waterflight::planner::plan_flight;
 use waterflight::quantities::{Celsius, Grams};
@@ -99,7 +99,8 @@ proptest! {
         let shelf = shelf(&SHELF).map_err(|e| TestCaseError::fail(e.to_string()))?;
         let flight = flight(goals.clone());
         let target = flight.targets.first().ok_or(TestCaseError::fail("no target"))?;
-        let conflict = conflicting_goals(&flight, &shelf, target)
+        let conflict = Explainer::new(&flight, &shelf)
+            .conflicting_goals(target)
             .map_err(|e| TestCaseError::fail(e.to_string()))?;
         prop_assert_eq!(conflict.is_empty(), in_reach(&goals, &shelf));
         let set: Vec<Goal> = conflict.iter().filter_map(|n| goals.get(*n)).cloned().collect();

@@ -7,18 +7,17 @@ use serde_json::Value;
 use waterflight::bench::built_in_salts;
 use waterflight::chemistry::open_air::{Cation, bicarbonate};
 use waterflight::chemistry::{Carbon, Formula};
-use waterflight::flight::{
-    BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Preference, Target,
-};
+use waterflight::flight::Goal;
 use waterflight::mix::SpreadReport;
 use waterflight::planner::plan_flight;
 use waterflight::quantities::uncertain::{Input, Spread, Uncertain, monte_carlo, propagate};
-use waterflight::quantities::{Celsius, Fraction, Grams, Litres};
+use waterflight::quantities::{Celsius, Fraction, Grams};
 use waterflight::reference::physical_constants::ATMOSPHERE_BAR;
 use waterflight::stock::carbonated;
 use waterflight::stock::{Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools};
 use waterflight::water::{BaseWater, Measure};
 
+use crate::common::shelf::flight_of_one;
 use crate::common::tables::{number, rows, text};
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -186,19 +185,8 @@ fn a_finished_water_agrees_with_draws_from_outside() -> Fallible {
     let one = stock("CaCl2·2H2O", lot, making)?;
     let models = [StrengthModel::new(&one, None)];
     let stocks = [one];
-    let flight = Flight {
-        title: "one water".to_owned(),
-        base: vec![BaseShare { water: BaseWater::distilled(), at_most: Fraction::new(1.0) }],
-        bottle: Litres::new(0.5),
-        convention: Convention::MadeUpToALitre,
-        misses: MissRule::Sum,
-        preference: Preference::LeastVolume,
-        limits: DoseLimits::default(),
-        targets: vec![Target {
-            name: "calcium".to_owned(),
-            goals: vec![Goal::parse(Measure::Calcium, &format!("{mean} mg/L"))?],
-        }],
-    };
+    let goals = vec![Goal::parse(Measure::Calcium, &format!("{mean} mg/L"))?];
+    let flight = flight_of_one(goals, vec![(BaseWater::distilled(), 1.0)]);
     let plans = plan_flight(&flight, &stocks)?;
     let spread = SpreadReport::new(&flight, &stocks, &models, &Tools::default(), &plans, None);
     let goal = spread.waters.first().and_then(|w| w.goals.first()).ok_or("no goal")?;

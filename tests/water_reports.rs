@@ -217,7 +217,8 @@ fn cold_dissolves_more_calcite() -> Fallible {
 #[test]
 fn corrosion_hints_are_worked_out_and_stay_cautions() -> Fallible {
     let lab = lab()?;
-    let hints = lab.corrosion(&typical())?;
+    let hints_of = |water: &Composition| lab.corrosion(water, &lab.steam_scale(water)?);
+    let hints = hints_of(&typical())?;
     // (1.6 + 2·0.9) meq/L over 1.0 meq/L.
     assert!(hints.larson_skold.value.is_some_and(|v| (v - 3.4).abs() < 1e-12));
     // A figure of steel mains: no caution, whatever it is.
@@ -232,8 +233,8 @@ fn corrosion_hints_are_worked_out_and_stay_cautions() -> Fallible {
         (Conserved::Dic, 1.6),
         (Conserved::Cl, 0.2),
     ]);
-    assert!(lab.corrosion(&gentle)?.all().iter().all(|hint| hint.caution.is_none()));
-    let bare = lab.corrosion(&Composition::PURE_WATER)?;
+    assert!(hints_of(&gentle)?.all().iter().all(|hint| hint.caution.is_none()));
+    let bare = hints_of(&Composition::PURE_WATER)?;
     assert_eq!(bare.larson_skold.value, None);
     assert!(bare.larson_skold.withheld.is_some() && bare.ph_open.caution.is_some());
     for hint in hints.all() {

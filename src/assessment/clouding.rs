@@ -6,12 +6,12 @@
 
 use serde::Serialize;
 
-use crate::assessment::Lab;
-use crate::assessment::Withheld;
-use crate::assessment::lab::Stage;
 use crate::assessment::limescale::may_precipitate;
 use crate::assessment::water_report::{AS_FED, CARBONATE};
-use crate::chemistry::{Carbon, ChemistryError, Composition, Conserved, Mineral, Validity};
+use crate::assessment::{Lab, Withheld};
+use crate::chemistry::{
+    Carbon, ChemistryError, Composition, Conserved, Mineral, Precipitation, Validity,
+};
 use crate::stock::carbonated::needs_pressure_care;
 
 /// A solid that precipitates.
@@ -75,6 +75,13 @@ pub struct Clouding {
 /// in water treatment, where calcite up to about 0.5 is lived with.
 pub(crate) const NUCLEATES_BY_ITSELF: f64 = 0.5;
 
+/// What the solids took of a total, mmol per kg of water.
+pub(crate) fn taken(after: &Precipitation<'_>, of: Conserved) -> f64 {
+    let each =
+        MAY_PRECIPITATE.into_iter().flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)));
+    each.filter(|(_, c, _)| *c == of).map(|(m, _, n)| n * after.mmol_per_kg(m)).sum()
+}
+
 /// What may precipitate from a water at rest; anhydrite grows only in the heat.
 pub(crate) const MAY_PRECIPITATE: [Mineral; 5] = [
     Mineral::Calcite,
@@ -101,69 +108,58 @@ impl Lab {
     /// # Errors
     /// As for the report of a water.
     pub fn clouding(&self, water: &Composition) -> Result<Clouding, ChemistryError> {
-        clouding(&self.room, water)
-    }
-}
-
-fn clouding(stage: &Stage, water: &Composition) -> Result<Clouding, ChemistryError> {
-    let at = &stage.aqueous;
-    let before = at.speciate(water, Carbon::Closed)?;
-    let (minerals, mut unknown): (Vec<Mineral>, Vec<Mineral>) =
-        MAY_PRECIPITATE.into_iter().partition(|mineral| mineral.is_measured(water));
-    // Few analyses give silica, and what natural waters have of it stays dissolved in the cold.
-    let silica = Mineral::AmorphousSilica;
-    if !may_precipitate(at, Carbon::Closed, (water, AS_FED), silica)? {
-        unknown.retain(|mineral| *mineral != silica);
-    }
-    let after = at.precipitate(water, Carbon::Closed, &minerals)?;
-    let mut solids: Vec<Solid> = minerals
-        .iter()
-        .copied()
-        .filter_map(|mineral| {
-            let mmol_per_l = after.mmol_per_kg(mineral);
-            let si = before.si(mineral)?;
-            (mmol_per_l > 0.0).then(|| Solid {
-                mineral: mineral.key(),
-                formula: mineral.formula(),
-                si,
-                mmol_per_l,
-                mg_per_l: mmol_per_l * mineral.g_per_mol(),
-            })
-        })
-        .collect();
-    solids.sort_by(|a, b| b.mg_per_l.total_cmp(&a.mg_per_l));
-    let lost = |conserved: Conserved| {
-        let taken: f64 = minerals
+        let at = &self.room.aqueous;
+        let before = at.speciate(water, Carbon::Closed)?;
+        let (minerals, mut unknown): (Vec<Mineral>, Vec<Mineral>) =
+            MAY_PRECIPITATE.into_iter().partition(|mineral| mineral.is_measured(water));
+        // Few analyses give silica, and what natural waters have of it stays dissolved in the cold.
+        let silica = Mineral::AmorphousSilica;
+        if !may_precipitate(at, Carbon::Closed, (water, AS_FED), silica)? {
+            unknown.retain(|mineral| *mineral != silica);
+        }
+        let after = at.precipitate(water, Carbon::Closed, &minerals)?;
+        let mut solids: Vec<Solid> = minerals
             .iter()
             .copied()
-            .flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)))
-            .filter(|(_, c, _)| *c == conserved)
-            .map(|(m, _, n)| n * after.mmol_per_kg(m))
-            .sum();
-        let total = water.mmol_per_l(conserved);
-        if total > 0.0 { taken / total } else { 0.0 }
-    };
-    let is_judged = Withheld::unless_measured(water, &CARBONATE).is_none();
-    let outlook = if !is_judged {
-        solids.clear();
-        Outlook::NotJudged
-    } else if solids.is_empty() {
-        Outlook::Clear
-    } else if solids.iter().all(|solid| solid.si < NUCLEATES_BY_ITSELF) {
-        Outlook::SlowIfAtAll
-    } else {
-        Outlook::Cloudy
-    };
-    Ok(Clouding {
-        celsius: at.temperature().value(),
-        outlook,
-        solids,
-        alkalinity_lost: is_judged.then(|| lost(Conserved::Alkalinity)),
-        calcium_lost: is_judged.then(|| lost(Conserved::Ca)),
-        ph: is_judged.then(|| after.rest.ph()),
-        not_judged: unknown.into_iter().map(Mineral::key).collect(),
-        co2_atm: is_judged.then(|| after.rest.co2_atm()),
-        ionic_strength_mol_per_l: before.ionic_strength_mol_per_kg(),
-        extrapolated: before.validity() == Validity::Extrapolated,
-    })
+            .filter_map(|mineral| {
+                let mmol_per_l = after.mmol_per_kg(mineral);
+                let si = before.si(mineral)?;
+                (mmol_per_l > 0.0).then(|| Solid {
+                    mineral: mineral.key(),
+                    formula: mineral.formula(),
+                    si,
+                    mmol_per_l,
+                    mg_per_l: mmol_per_l * mineral.g_per_mol(),
+                })
+            })
+            .collect();
+        solids.sort_by(|a, b| b.mg_per_l.total_cmp(&a.mg_per_l));
+        let lost = |conserved: Conserved| {
+            let total = water.mmol_per_l(conserved);
+            if total > 0.0 { taken(&after, conserved) / total } else { 0.0 }
+        };
+        let is_judged = Withheld::unless_measured(water, &CARBONATE).is_none();
+        let outlook = if !is_judged {
+            solids.clear();
+            Outlook::NotJudged
+        } else if solids.is_empty() {
+            Outlook::Clear
+        } else if solids.iter().all(|solid| solid.si < NUCLEATES_BY_ITSELF) {
+            Outlook::SlowIfAtAll
+        } else {
+            Outlook::Cloudy
+        };
+        Ok(Clouding {
+            celsius: at.temperature().value(),
+            outlook,
+            solids,
+            alkalinity_lost: is_judged.then(|| lost(Conserved::Alkalinity)),
+            calcium_lost: is_judged.then(|| lost(Conserved::Ca)),
+            ph: is_judged.then(|| after.rest.ph()),
+            not_judged: unknown.into_iter().map(Mineral::key).collect(),
+            co2_atm: is_judged.then(|| after.rest.co2_atm()),
+            ionic_strength_mol_per_l: before.ionic_strength_mol_per_kg(),
+            extrapolated: before.validity() == Validity::Extrapolated,
+        })
+    }
 }

@@ -6,12 +6,10 @@
 
 use serde::Serialize;
 
-use crate::assessment::SteamScale;
-use crate::assessment::Withheld;
 use crate::assessment::corrosion_levels::larson_skold_ratio;
 use crate::assessment::steam_scale::BoilerWater;
 use crate::assessment::water_report::CARBONATE;
-use crate::assessment::{Lab, State};
+use crate::assessment::{Lab, State, SteamScale, Withheld};
 use crate::chemistry::{ChemistryError, Composition, Conserved, ConservedSet};
 use crate::reference::corrosion_guides as guide;
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
@@ -147,16 +145,11 @@ pub const IN_THE_STEAM_BOILER: &str = " in the steam boiler";
 const TOO_STRONG: &str = "at these cycles the water is too strong to be computed";
 
 impl Lab {
-    /// The corrosion hints of a water.
+    /// The corrosion hints of a water, beside what was found of the steam boiler.
     ///
     /// # Errors
     /// As for the report of a water.
-    pub fn corrosion(&self, water: &Composition) -> Result<CorrosionHints, ChemistryError> {
-        self.corrosion_beside(water, &self.steam_scale(water)?)
-    }
-
-    /// The same, where the steam boiler has been looked at.
-    pub(crate) fn corrosion_beside(
+    pub fn corrosion(
         &self,
         water: &Composition,
         steam: &[SteamScale],
@@ -166,20 +159,22 @@ impl Lab {
             Withheld::unless_measured(water, needed).map(|because| because.to_string())
         };
         let alkalinity = water.mmol_per_l(Alkalinity);
-        let ph = |state: State| {
-            self.room.aqueous.speciate(water, self.carbon(state)).map(|species| species.ph())
+        let ph = |name, state: State, caution| -> Result<CorrosionHint, ChemistryError> {
+            let ph = self.room.aqueous.speciate(water, self.carbon(state))?.ph();
+            let guide = (guide::PH_TEXT, guide::PH_SOURCE);
+            let hint = CorrosionHint::new(name, ph, "pH", guide).unless(unless(&[Alkalinity]));
+            Ok(hint.acid(caution))
         };
-        let ph_guide = (guide::PH_TEXT, guide::PH_SOURCE);
-        let ph_closed = CorrosionHint::new("pH as mixed", ph(State::Closed)?, "pH", ph_guide)
-            .unless(unless(&[Alkalinity]))
-            .acid(
+        let ph_closed = ph(
+            "pH as mixed",
+            State::Closed,
             "on the acid side as it enters a machine; copper, brass and solder may give off metal",
-        );
-        let ph_open = CorrosionHint::new("pH in air", ph(State::Open)?, "pH", ph_guide)
-            .unless(unless(&[Alkalinity]))
-            .acid(
+        )?;
+        let ph_open = ph(
+            "pH in air",
+            State::Open,
             "on the acid side in equilibrium with air; copper, brass and solder may give off metal",
-        );
+        )?;
         let larson_skold = CorrosionHint::new(
             "Larson–Skold ratio",
             larson_skold_ratio(water).unwrap_or_default(),

@@ -36,13 +36,9 @@ impl Described {
     pub fn base_water(water: &BaseWater) -> Self {
         let is_pure = water.composition == Composition::PURE_WATER;
         Self {
-            name: water.name.clone(),
-            water: water.composition,
-            doses: Vec::new(),
-            base: water.composition,
             balance: (!is_pure).then(|| water.charge_balance()),
-            notes: Vec::new(),
             doubtful: water.doubtful.clone(),
+            ..Self::held(&water.name, water.composition, Vec::new())
         }
     }
 
@@ -66,45 +62,28 @@ impl Described {
                 base += part.water.composition * (share / filled);
             }
         }
-        Self {
-            name: target.name.clone(),
-            water: *plan.water,
-            doses,
-            base,
-            balance: None,
-            notes: Vec::new(),
-            doubtful: Vec::new(),
-        }
+        Self { doses, base, ..Self::held(&target.name, *plan.water, Vec::new()) }
     }
 
     /// The same water so many times as strong: an all-in-one concentrate of which one part and
     /// distilled water make it.
     #[must_use]
     pub fn concentrated(&self, times: f64) -> Self {
-        Self {
-            name: format!("{times}x {}", self.name),
-            water: self.water * times,
-            doses: Vec::new(),
-            base: self.water * times,
-            // The test is one of what was analysed.
-            balance: None,
-            notes: self.notes.clone(),
-            doubtful: self.doubtful.clone(),
-        }
+        let name = format!("{times}x {}", self.name);
+        // The test of charges is one of what was analysed.
+        let strong = Self::held(&name, self.water * times, self.notes.clone());
+        Self { doubtful: self.doubtful.clone(), ..strong }
     }
 
     /// A stock diluted with distilled water: so many millilitres made up to a litre.
     #[must_use]
     pub fn dilution(stock: &Stock, ml_per_l: f64) -> Self {
         let per_ml = stock.composition_per_ml();
+        let name = format!("{ml_per_l} mL/L {}", stock.name());
         Self {
-            name: format!("{ml_per_l} mL/L {}", stock.name()),
-            water: per_ml * ml_per_l,
             doses: vec![Dose { stock: stock.name().to_owned(), ml_per_l, per_ml }],
             base: Composition::PURE_WATER,
-            balance: None,
-            notes: Vec::new(),
-            doubtful: Vec::new(),
+            ..Self::held(&name, per_ml * ml_per_l, Vec::new())
         }
     }
 

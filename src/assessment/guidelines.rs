@@ -2,9 +2,8 @@
 
 use serde::Serialize;
 
-use crate::assessment::Lab;
-use crate::assessment::Withheld;
 use crate::assessment::water_report::CARBONATE;
+use crate::assessment::{Lab, Withheld};
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved};
 use crate::quantities::Celsius;
 use crate::reference::water_guidelines::{GUIDELINES, Guideline, Subject};

@@ -3,12 +3,10 @@
 
 use serde::Serialize;
 
-use crate::assessment::State;
-use crate::assessment::WaterReport;
-use crate::assessment::Withheld;
 use crate::assessment::scale_range::ScaleRange;
 use crate::assessment::water_report::CARBONATE;
 use crate::assessment::withheld::only_by_limits;
+use crate::assessment::{State, WaterReport, Withheld};
 use crate::chemistry::{Bounds, Composition, Conserved, ConservedSet};
 use crate::flight::{Limit, LimitSubject};
 

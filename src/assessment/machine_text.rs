@@ -4,14 +4,12 @@ use crate::assessment::MachineReport;
 use crate::assessment::machine::{LimitVerdict, MachineLimescale, Verdict};
 use crate::assessment::scale_range::ScaleRange;
 use crate::quantities::show;
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 
 /// Each limit with its verdict, and the limescale of the boilers.
 pub(crate) fn text(report: &MachineReport) -> String {
     let mut out = wrapped(&format!("  beside the limits of {}:", report.machine), 4);
-    for line in verdicts(report) {
-        out.push_str(&wrapped(&format!("    {line}"), 6));
-    }
+    out.push_str(&each("    ", verdicts(report)));
     out
 }
 

@@ -2,7 +2,7 @@
 
 use crate::assessment::{MeterVerdict, Slip};
 use crate::quantities::show;
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 use crate::water::MeterSettings;
 
 /// The verdict, and what explains the reading when it does not agree.
@@ -34,9 +34,7 @@ pub fn text(name: &str, meter: &MeterSettings, verdict: &MeterVerdict) -> String
             2,
         ));
     }
-    for note in &verdict.notes {
-        out.push_str(&wrapped(note, 2));
-    }
+    out.push_str(&each("", &verdict.notes));
     if verdict.agrees {
         return out;
     }

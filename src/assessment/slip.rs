@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::chemistry::{ChemistryError, Composition};
 use crate::quantities::uncertain::{COVERAGE, Spread};
 use crate::water::Meter;
-use crate::water::meter::{HALF_STEP_OF_A_UNIFORM_SPREAD, root_of_squares};
+use crate::water::meter::root_of_squares;
 
 /// A dose as it should have been poured.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,10 +134,8 @@ impl Meter {
         let poured = |volumes: &[f64]| bottle(volumes, doses, base);
         let right: Vec<f64> = doses.iter().map(|dose| dose.ml_per_l).collect();
         let expected = self.display(&poured(&right))?;
-        let mut parts = vec![
-            expected.model_uncertainty,
-            self.settings().resolution * HALF_STEP_OF_A_UNIFORM_SPREAD,
-        ];
+        let rounding = Spread::Rectangular(0.5 * self.settings().resolution).standard();
+        let mut parts = vec![expected.model_uncertainty, rounding];
         for i in 0..doses.len() {
             let share = Spread::Rectangular(self.settings().dose_error.value()).standard();
             let nudged = changed(&right, |j, v| if i == j { v * (1.0 + share) } else { v });

@@ -5,11 +5,9 @@
 
 use serde::Serialize;
 
-use crate::assessment::Precipitates;
-use crate::assessment::Withheld;
 use crate::assessment::limescale::{counted, settled};
 use crate::assessment::scale_range::ScaleRange;
-use crate::assessment::{Lab, State};
+use crate::assessment::{Lab, Precipitates, State, Withheld};
 use crate::chemistry::equilibrium::{Bracket, bracketed};
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conserved, Mineral};
 use crate::water::Measure;

@@ -2,23 +2,17 @@
 
 use serde::Serialize;
 
-use crate::assessment::Clouding;
-use crate::assessment::Described;
-use crate::assessment::GuidelineRow;
-use crate::assessment::Unknowns;
-use crate::assessment::WaterReport;
-use crate::assessment::Withheld;
 use crate::assessment::limescale::settled;
 use crate::assessment::limescale_curve::LimescaleCurve;
 use crate::assessment::water_report::AS_FED;
-use crate::assessment::{Lab, State};
-use crate::assessment::{MachineProfile, MachineReport};
-use crate::chemistry::KeyedAmounts;
-use crate::chemistry::{ChemistryError, Composition, ConservedSet};
+use crate::assessment::{
+    Clouding, Described, GuidelineRow, Lab, MachineProfile, MachineReport, State, Unknowns,
+    WaterReport, Withheld,
+};
+use crate::chemistry::{ChemistryError, Composition, ConservedSet, KeyedAmounts};
 pub use crate::water::BalanceVerdict;
 use crate::water::charge_columns::ChargeColumns;
-use crate::water::{Implausible, Measure};
-use crate::water::{Meter, Reading};
+use crate::water::{Implausible, Measure, Meter, Reading};
 
 /// A water with all that is known of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -2,17 +2,16 @@
 //! what there is to keep in mind.
 
 use crate::assessment::water_text::{clouding, index};
-use crate::assessment::{Onset, State, SteamScale, WaterAnswer};
-use crate::assessment::{machine_text, unknowns_text, water_holds_text};
+use crate::assessment::{
+    Onset, State, SteamScale, WaterAnswer, machine_text, unknowns_text, water_holds_text,
+};
 use crate::quantities::show;
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 
 /// The water.
 pub(crate) fn text(answer: &WaterAnswer) -> String {
     let mut out = format!("{}\n", answer.report.name);
-    for note in &answer.notes {
-        out.push_str(&wrapped(&format!("  {note}"), 4));
-    }
+    out.push_str(&each("  ", &answer.notes));
     out.push_str(&water_holds_text::text(answer));
     out.push_str(&in_the_room(answer));
     out.push_str(&water_holds_text::widened(answer));
@@ -23,9 +22,7 @@ pub(crate) fn text(answer: &WaterAnswer) -> String {
     // Chloride that is too much already as it is fed is too much in the steam boiler: said once here.
     let is_fed = corrosion.chloride.caution.is_some();
     let repeated = corrosion.boiler_chloride.caution.filter(|_| is_fed);
-    for caution in corrosion.cautions().filter(|caution| Some(*caution) != repeated) {
-        out.push_str(&wrapped(&format!("  ! {caution}"), 4));
-    }
+    out.push_str(&each("  ! ", corrosion.cautions().filter(|caution| Some(*caution) != repeated)));
     if let Some(machine) = &answer.machine {
         let outside = machine_text::outside_in_short(machine);
         let verdict = outside.unwrap_or_else(|| "all that were checked are kept".to_owned());

@@ -1,12 +1,11 @@
 //! What a water holds, as text: its amounts, what was not measured of it and what that leaves open.
 
-use crate::assessment::unknowns_text;
 use crate::assessment::water_answer::Balance;
 use crate::assessment::water_text::index;
 use crate::assessment::withheld::only_by_limits;
-use crate::assessment::{State, Unknowns, WaterAnswer};
+use crate::assessment::{State, Unknowns, WaterAnswer, unknowns_text};
 use crate::quantities::show;
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 use crate::water::BalanceVerdict;
 
 /// What it holds, what of that is not known, and how far its analysis can be trusted.
@@ -38,9 +37,7 @@ pub(crate) fn text(answer: &WaterAnswer) -> String {
     if let Some(of) = &answer.charge_balance {
         out.push_str(&wrapped(&balance(of), 4));
     }
-    for doubt in &answer.doubtful {
-        out.push_str(&wrapped(&format!("  ! {doubt}"), 4));
-    }
+    out.push_str(&each("  ! ", &answer.doubtful));
     out
 }
 

@@ -2,14 +2,12 @@
 
 use serde::Serialize;
 
-use crate::assessment::CorrosionHints;
-use crate::assessment::Precipitates;
-use crate::assessment::SteamScale;
 use crate::assessment::lab::Stage;
 use crate::assessment::limescale::settled;
 use crate::assessment::scale_range::ScaleRange;
-use crate::assessment::{Lab, State};
-use crate::assessment::{Withheld, WithheldFigure};
+use crate::assessment::{
+    CorrosionHints, Lab, Precipitates, State, SteamScale, Withheld, WithheldFigure,
+};
 use crate::chemistry::carbonate::ALKALINITY_ENDPOINT_PH;
 use crate::chemistry::{ChemistryError, Composition, Conserved, SaturationIndices, Validity};
 use crate::quantities::uncertain::COVERAGE;
@@ -169,7 +167,7 @@ impl Lab {
             reports,
             titrated_alkalinity_mg_per_l_caco3: knows_alkalinity
                 .then_some(titrated * CACO3_MG_PER_MEQ),
-            corrosion: self.corrosion_beside(water, &steam)?,
+            corrosion: self.corrosion(water, &steam)?,
             steam,
             steam_cycles: self.settings().steam_cycles,
             withheld,

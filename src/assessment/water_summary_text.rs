@@ -2,8 +2,7 @@
 
 use crate::assessment::machine::Verdict;
 use crate::assessment::scale_range::ScaleRange;
-use crate::assessment::{State, WaterAnswer};
-use crate::assessment::{machine_text, unknowns_text};
+use crate::assessment::{State, WaterAnswer, machine_text, unknowns_text};
 use crate::quantities::show;
 use crate::text::screen::Screen;
 use crate::text::table::{Side, table, text as table_text, wrapped};

@@ -1,16 +1,16 @@
 //! What is known of waters, as text: one on a screen, several side by side, or everything of each.
 
-use crate::assessment::Onset;
-use crate::assessment::Precipitates;
 use crate::assessment::corrosion::IN_THE_STEAM_BOILER;
 use crate::assessment::published_text::{legend, published};
 use crate::assessment::scale_range::ScaleRange;
-use crate::assessment::{CorrosionHint, Outlook, State, StateReport, SteamScale, WaterAnswer};
-use crate::assessment::{machine_text, water_glance_text, water_holds_text, water_summary_text};
+use crate::assessment::{
+    CorrosionHint, Onset, Outlook, Precipitates, State, StateReport, SteamScale, WaterAnswer,
+    machine_text, water_glance_text, water_holds_text, water_summary_text,
+};
 use crate::quantities::show;
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::{Side, inner_table, text as table_text, wrapped};
+use crate::text::table::{Side, each, inner_table, text as table_text, wrapped};
 
 /// One water or many.
 #[must_use]
@@ -68,9 +68,7 @@ fn plus(value: f64) -> &'static str {
 
 fn one(answer: &WaterAnswer) -> String {
     let mut out = format!("{}\n", answer.report.name);
-    for note in &answer.notes {
-        out.push_str(&wrapped(&format!("  {note}"), 4));
-    }
+    out.push_str(&each("  ", &answer.notes));
     out.push_str(&water_holds_text::text(answer));
     out.push_str(&states(answer));
     if answer.report.reports.iter().any(|report| report.extrapolated) {
@@ -374,9 +372,7 @@ fn hints(answer: &WaterAnswer) -> String {
         ),
         4,
     );
-    for caution in hints.cautions() {
-        out.push_str(&wrapped(&format!("    ! {caution}"), 6));
-    }
+    out.push_str(&each("    ! ", hints.cautions()));
     out
 }
 

@@ -325,9 +325,8 @@ impl Bench {
     /// What is not known exactly of each of some stocks of the bench.
     #[must_use]
     pub fn strength_models(&self, stocks: &[Stock]) -> Vec<StrengthModel> {
-        let model = |stock: &Stock| match self.bottle(stock) {
-            Some(bottle) => bottle.strength_model(stock),
-            None => StrengthModel::new(stock, None),
+        let model = |stock: &Stock| {
+            StrengthModel::new(stock, self.bottle(stock).and_then(Bottle::verified))
         };
         stocks.iter().map(model).collect()
     }

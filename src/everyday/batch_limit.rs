@@ -3,14 +3,11 @@
 
 use serde::Serialize;
 
-use crate::everyday::Accuracy;
-use crate::everyday::Wanted;
-use crate::everyday::WeighedOut;
 use crate::everyday::batch_recipe::{BatchRecipe, Recipes};
 use crate::everyday::dry_batch::BatchSalt;
+use crate::everyday::{Accuracy, WeighedOut};
 use crate::planner::lp::stages::SolveError;
 use crate::quantities::{Fraction, show};
-use crate::stock::Tools;
 
 /// A limit on the accuracy of weighings that leaves salts out.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -23,18 +20,16 @@ pub struct LeftOutAt {
 
 /// Goals that a limit on the accuracy of weighings costs.
 pub(crate) fn missed_for_the_limit(
-    wanted: &Wanted,
-    accuracy: Accuracy,
-    tools: &Tools,
+    recipes: &mut Recipes<'_>,
     litres: f64,
     made: &WeighedOut,
 ) -> Result<Vec<String>, SolveError> {
-    if accuracy.at_worst.is_none() || made.goals.iter().all(|goal| goal.reached) {
+    if recipes.accuracy.at_worst.is_none() || made.goals.iter().all(|goal| goal.reached) {
         return Ok(Vec::new());
     }
-    let free = Recipes::new(wanted, Accuracy { at_worst: None, ..accuracy }, tools)?.of(litres)?;
+    let free = recipes.of_limited(litres, None)?;
     let results = made.goals.iter().zip(&free.weighing.made.goals);
-    let both = wanted.target.goals.iter().zip(results);
+    let both = recipes.wanted.target.goals.iter().zip(results);
     let cost = both.filter(|(_, (limited, free))| !limited.reached && free.reached);
     Ok(cost.map(|(goal, _)| goal.subject.label()).collect())
 }
@@ -42,36 +37,31 @@ pub(crate) fn missed_for_the_limit(
 /// The mildest limit on the accuracy at which a salt that is weighed worse than wanted is really left
 /// out: below the error of the worst weighing it may be weighed better instead, of another recipe.
 pub(crate) fn left_out_at(
-    wanted: &Wanted,
-    accuracy: Accuracy,
-    tools: &Tools,
+    recipes: &mut Recipes<'_>,
     litres: f64,
     lines: &[BatchSalt],
-) -> Result<Option<LeftOutAt>, SolveError> {
-    let percent = 100.0 * accuracy.wanted.value();
+) -> Option<LeftOutAt> {
+    let Accuracy { wanted, at_worst } = recipes.accuracy;
+    let percent = 100.0 * wanted.value();
     let errors = lines.iter().map(|line| line.expanded_percent);
     let mut worse: Vec<f64> =
         errors.filter(|error| show::is_above_as_shown(*error, percent)).collect();
-    if accuracy.at_worst.is_some() || worse.is_empty() {
-        return Ok(None);
+    if at_worst.is_some() || worse.is_empty() {
+        return None;
     }
     worse.sort_by(|a, b| b.total_cmp(a));
-    for error in worse {
+    worse.into_iter().find_map(|error| {
         let limit = just_below(error);
-        let at_worst = Some(Fraction::new(limit / 100.0));
-        let limited = Recipes::new(wanted, Accuracy { at_worst, ..accuracy }, tools)?.of(litres);
-        let Ok(BatchRecipe { weighing, .. }) = limited else { continue };
+        let limited = recipes.of_limited(litres, Some(Fraction::new(limit / 100.0)));
+        let BatchRecipe { weighing, .. } = limited.ok()?;
         let is_weighed = |name: &str| {
-            let bags = wanted.salts.iter().zip(&weighing.made.g_per_l);
+            let bags = recipes.wanted.salts.iter().zip(&weighing.made.g_per_l);
             bags.into_iter().any(|(bag, g)| bag.name == name && *g > 0.0)
         };
         let names = lines.iter().map(|line| &line.name);
         let salts: Vec<String> = names.filter(|name| !is_weighed(name)).cloned().collect();
-        if !salts.is_empty() {
-            return Ok(Some(LeftOutAt { percent: limit, salts }));
-        }
-    }
-    Ok(None)
+        (!salts.is_empty()).then_some(LeftOutAt { percent: limit, salts })
+    })
 }
 
 /// The largest number of two figures below another, as a person would type it.

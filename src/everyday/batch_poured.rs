@@ -4,11 +4,10 @@ use std::time::Duration;
 
 use serde::Serialize;
 
-use crate::everyday::BatchReport;
-use crate::everyday::Wanted;
-use crate::everyday::WeighedOut;
 use crate::everyday::batch_recipe::blended;
-use crate::flight::{Convention, Dispenser, DoseLimits, Flight, MissRule, Preference, StockRule};
+use crate::everyday::{BatchReport, Wanted, WeighedOut};
+use crate::flight::{Dispenser, DoseLimits, Flight, StockRule};
+use crate::mix::shelf_reach::plain_flight;
 use crate::planner::lp::stages::SolveError;
 use crate::planner::steps::deliver_target;
 use crate::quantities::Litres;
@@ -75,8 +74,7 @@ pub struct PouredDose {
 impl ByStock {
     /// What the stock of a bag gives in its place; `None` where the shelf has none.
     pub(crate) fn of(salt: &DrySalt, g_per_l: f64, litres: f64, stocks: &[Stock]) -> Option<Self> {
-        let stock = stocks.iter().find(|s| s.name() == salt.name)?;
-        let ml_per_l = g_per_l / salt.g_per_meq() / stock.meq_per_ml().value();
+        let (stock, ml_per_l) = salt.in_stock(g_per_l, stocks)?;
         let ml = ml_per_l * litres;
         Some(Self {
             stock: salt.name.clone(),
@@ -136,11 +134,9 @@ impl BatchReport {
             title: self.name.clone(),
             base: vec![blended(parts)],
             bottle: Litres::new(self.litres),
-            convention: Convention::MadeUpToALitre,
-            misses: MissRule::Sum,
             limits: DoseLimits::NONE,
-            preference: Preference::LeastVolume,
             targets: vec![wanted.target.clone()],
+            ..plain_flight(&[])
         };
         let rule = StockRule::default();
         let found = deliver_target(&flight, &stocks, &wanted.target, dispenser, &rule, TIME_LIMIT);

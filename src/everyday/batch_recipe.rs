@@ -14,10 +14,9 @@
 use std::time::Duration;
 
 use crate::chemistry::Composition;
-use crate::everyday::Wanted;
-use crate::everyday::WeighedOut;
 use crate::everyday::few_salts::{AS_WELL, FewSalts};
 use crate::everyday::weigh_out::{Weighable, any_grams, whole_steps};
+use crate::everyday::{Wanted, WeighedOut};
 use crate::flight::BaseShare;
 use crate::numerics::{normal_cdf, normal_density};
 use crate::planner::lp::program;
@@ -75,11 +74,11 @@ pub(crate) struct LeastBatch {
 
 /// Recipes of one water for any number of litres.
 pub(crate) struct Recipes<'a> {
-    wanted: &'a Wanted,
+    pub(crate) wanted: &'a Wanted,
     tools: &'a Tools,
     few: FewSalts<'a>,
     rows: Vec<Row>,
-    accuracy: Accuracy,
+    pub(crate) accuracy: Accuracy,
     /// The least that the balance weighs as accurately as wanted, g.
     least_g: f64,
 }
@@ -96,6 +95,18 @@ impl<'a> Recipes<'a> {
         let mut rows = Vec::new();
         program::push_rows(&wanted.target, &mut rows);
         Ok(Self { wanted, tools, few, rows, accuracy, least_g })
+    }
+
+    /// The same with another limit on the accuracy of weighings, or none.
+    pub(crate) fn of_limited(
+        &mut self,
+        litres: f64,
+        at_worst: Option<Fraction>,
+    ) -> Result<BatchRecipe, SolveError> {
+        let own = std::mem::replace(&mut self.accuracy.at_worst, at_worst);
+        let found = self.of(litres);
+        self.accuracy.at_worst = own;
+        found
     }
 
     /// The best recipe of so many litres.

@@ -1,7 +1,6 @@
 //! A dry batch as text.
 
-use crate::assessment::unknowns_text;
-use crate::assessment::{Clouding, Outlook};
+use crate::assessment::{Clouding, Outlook, unknowns_text};
 use crate::chemistry::KeyedAmounts;
 use crate::everyday::batch_limit::LeftOutAt;
 use crate::everyday::batch_poured::{ByDispenser, ByStock, PouredDose};
@@ -10,18 +9,17 @@ use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::everyday::{BatchReport, EverydayCost};
 use crate::mix::cost_text::no_price;
 use crate::quantities::show;
-use crate::stock::budget_text::two_figures;
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::{Side, table, text as table_text, wrapped};
+use crate::text::table::{Side, each, table, text as table_text, wrapped};
 
 /// What to weigh and what it gives.
 #[must_use]
 pub fn text(report: &BatchReport, extent: Extent) -> String {
     let mut out = Screen::new(extent);
     out.push(&format!("{}: dry salts for {} L\n", report.name, show::plain(report.litres)));
-    out.rest(&notes(&report.notes));
-    out.push(&bags(&report.bags));
+    out.rest(&each("  ", &report.notes));
+    out.push(&each("  ! ", &report.bags));
     out.push("\n");
     let mut rows = table(&[
         ("salt", Side::Left),
@@ -40,8 +38,8 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
         rows.add_row([
             salt.name.clone(),
             salt.formula.clone(),
-            show::fixed(salt.g, show::decimals_for(salt.step_g, 1, 4)),
-            two_figures(salt.expanded_percent),
+            show::in_steps_of(salt.step_g, salt.g),
+            show::plus_minus(salt.expanded_percent),
             ml,
             stock_g,
         ]);
@@ -72,7 +70,7 @@ pub fn text(report: &BatchReport, extent: Extent) -> String {
         let got = goal.got.map_or("–".to_owned(), |got| match goal.expanded {
             Some(expanded) if goal.reached => show::with_plus_minus(got, expanded),
             Some(expanded) => {
-                format!("{} ± {}", reached(got, goal.miss, false), two_figures(expanded))
+                format!("{} ± {}", reached(got, goal.miss, false), show::plus_minus(expanded))
             }
             None => reached(got, goal.miss, goal.reached),
         });
@@ -232,16 +230,6 @@ fn missed_by(miss: f64) -> String {
     format!(", MISSED by {by}")
 }
 
-/// Bags that are taken to hold other than they say.
-pub(crate) fn bags(bags: &[String]) -> String {
-    bags.iter().map(|bag| wrapped(&format!("  ! {bag}"), 4)).collect()
-}
-
-/// What is to be said of a water itself.
-pub(crate) fn notes(notes: &[String]) -> String {
-    notes.iter().map(|note| wrapped(&format!("  {note}"), 4)).collect()
-}
-
 fn least(report: &BatchReport) -> String {
     if report.salts.is_empty() {
         return String::new();
@@ -291,8 +279,7 @@ pub(crate) fn outlook(outlook: Outlook) -> &'static str {
 
 /// Cost lines; nothing when there are no prices.
 pub(crate) fn cost(cost: Option<&EverydayCost>) -> String {
-    let lines = cost.map_or(Vec::new(), cost_lines);
-    lines.iter().map(|line| wrapped(&format!("  {line}"), 4)).collect()
+    each("  ", cost.map_or(Vec::new(), cost_lines))
 }
 
 /// What it costs, and what it saves beside a ready product, a line each.

@@ -1,26 +1,25 @@
 //! A concentrate as text: what to weigh, what happens in it, label and method.
 
-use crate::assessment::State;
-use crate::assessment::unknowns_text;
-use crate::everyday::batch_text::{bags, cost, ions, not_judged, notes, outlook, reached};
-use crate::everyday::concentrate::ConcentrateReport;
+use crate::assessment::{State, unknowns_text};
+use crate::everyday::batch_text::{cost, ions, not_judged, outlook, reached};
+use crate::everyday::concentrate::advice::listed;
 use crate::everyday::concentrate::{
-    Advice, Clarity, FRIDGE, Keeping, RestState, SplitBottle, StockDose, WeighedSalt,
+    Advice, Clarity, ConcentrateReport, FRIDGE, Keeping, RestState, SplitBottle, StockDose,
 };
 use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
 use crate::stock::carbonated;
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 
 /// One concentrate.
 #[must_use]
 pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
     let mut out = Screen::new(extent);
     out.push(&format!("{}\n", report.name));
-    out.rest(&notes(&report.notes));
-    out.push(&bags(&report.bags));
+    out.rest(&each("  ", &report.notes));
+    out.push(&each("  ! ", &report.bags));
     out.push(&contents(report));
     out.push(&finished(report));
     for missed in &report.missed {
@@ -72,7 +71,7 @@ fn in_short(report: &ConcentrateReport) -> String {
             let text = format!(
                 "    {}: {}; water to {} g",
                 n + 1,
-                list(&bottle.salts),
+                listed(&bottle.salts),
                 show::three_figures(bottle.total_g)
             );
             out.push_str(&wrapped(&text, 6));
@@ -87,13 +86,8 @@ pub(crate) fn doses(doses: &[StockDose]) -> String {
     format!("{} mL/L", doses.iter().map(one).collect::<Vec<_>>().join(", "))
 }
 
-fn list(salts: &[WeighedSalt]) -> String {
-    let one = |s: &WeighedSalt| format!("{} {} g", s.formula, s.g_shown);
-    salts.iter().map(one).collect::<Vec<_>>().join(", ")
-}
-
 fn contents(report: &ConcentrateReport) -> String {
-    let mut out = wrapped(&format!("  salts: {}; {}", list(&report.salts), report.filled), 4);
+    let mut out = wrapped(&format!("  salts: {}; {}", listed(&report.salts), report.filled), 4);
     let basis = if report.density_is_published { "" } else { ", partly estimated" };
     out.push_str(&wrapped(
         &format!(
@@ -348,7 +342,7 @@ fn clarity(report: &ConcentrateReport) -> String {
 
 fn in_one(report: &ConcentrateReport) -> String {
     let title = clarity(report);
-    format!("\n{title}\n{}\nLabel\n{}", method(&report.advice), label(&report.advice))
+    format!("\n{title}\n{}\nLabel\n{}", method(&report.advice), each("  ", &report.advice.label))
         + &keep(&report.advice)
 }
 
@@ -365,7 +359,7 @@ fn in_several(bottles: &[SplitBottle]) -> String {
     ));
     for bottle in bottles {
         out.push_str("\nLabel\n");
-        out.push_str(&label(&bottle.advice));
+        out.push_str(&each("  ", &bottle.advice.label));
         out.push_str(&format!("Water: {} g.\n", show::fixed(bottle.water_g, 1)));
         out.push_str(&keep(&bottle.advice));
     }
@@ -375,10 +369,6 @@ fn in_several(bottles: &[SplitBottle]) -> String {
 fn method(advice: &Advice) -> String {
     let steps = advice.method.iter().enumerate();
     steps.map(|(n, step)| wrapped(&format!("{:>2}. {step}", n + 1), 4)).collect()
-}
-
-fn label(advice: &Advice) -> String {
-    advice.label.iter().map(|line| wrapped(&format!("  {line}"), 4)).collect()
 }
 
 fn keep(advice: &Advice) -> String {

@@ -3,19 +3,14 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::assessment::Clouding;
-use crate::assessment::Lab;
-use crate::assessment::Unknowns;
-use crate::chemistry::KeyedAmounts;
-use crate::chemistry::{ChemistryError, Composition};
-use crate::everyday::Accuracy;
-use crate::everyday::Wanted;
+use crate::assessment::{Clouding, Lab, Unknowns};
+use crate::chemistry::{ChemistryError, Composition, KeyedAmounts};
 use crate::everyday::batch_limit::{LeftOutAt, left_out_at, missed_for_the_limit};
 use crate::everyday::batch_poured::{ByDispenser, ByStock, NotWeighed, not_weighed};
 use crate::everyday::batch_recipe::{BatchRecipe, LeastBatch, Recipes};
 use crate::everyday::concentrate::planned::counted_as_carbonated;
 use crate::everyday::cost::salts_cost;
-use crate::everyday::{EverydayCost, ReadyProduct, SaltCautions};
+use crate::everyday::{Accuracy, EverydayCost, ReadyProduct, SaltCautions, Wanted};
 use crate::flight::{BaseShare, Subject};
 use crate::mix::spread_base::{Blend, exact};
 use crate::planner::lp::stages::SolveError;
@@ -203,8 +198,8 @@ impl BatchReport {
         });
         let lines: Vec<BatchSalt> = lines.collect();
         let within_percent = 100.0 * accuracy.wanted.value();
-        let left_out_at = left_out_at(wanted, accuracy, tools, litres, &lines)?;
-        let missed_for_the_limit = missed_for_the_limit(wanted, accuracy, tools, litres, made)?;
+        let left_out_at = left_out_at(&mut recipes, litres, &lines);
+        let missed_for_the_limit = missed_for_the_limit(&mut recipes, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
             want: goal.words(),

@@ -3,9 +3,8 @@
 use std::path::Path;
 
 use crate::assessment::unknowns_text;
-use crate::everyday::batch_text::{cost, notes, outlook};
-use crate::everyday::concentrate::{Clarity, OnShelf};
-use crate::everyday::concentrate::{ConcentrateReport, ReverseReport};
+use crate::everyday::batch_text::{cost, outlook};
+use crate::everyday::concentrate::{Clarity, ConcentrateReport, OnShelf, ReverseReport};
 use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
 use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
@@ -13,7 +12,7 @@ use crate::stock::carbonated;
 use crate::text::cautions;
 use crate::text::command_line::typed;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::{Side, table, text as table_text, wrapped};
+use crate::text::table::{Side, each, table, text as table_text, wrapped};
 
 /// Our choice: readings that stand side by side in 80 columns.
 const SIDE_BY_SIDE: usize = 3;
@@ -31,14 +30,14 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     if let Some((first, _)) = all.first() {
         out.push(&head(first, report.undiluted));
     }
-    out.push(&notes(&report.notes));
+    out.push(&each("  ", &report.notes));
     let mut of_readings: Vec<String> = Vec::new();
     for note in all.iter().flat_map(|(r, _)| &r.notes) {
         if !of_readings.contains(note) {
             of_readings.push(note.clone());
         }
     }
-    out.instead(&notes(&of_readings));
+    out.instead(&each("  ", &of_readings));
     if all.len() > 1 {
         out.push(&wrapped(
             &format!("  {} readings, since a hydrate was left open: ask which it was", all.len()),
@@ -173,7 +172,7 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
     let mut out = format!("{}\n", reading.name);
     out.push_str(&wrapped(&format!("  finished water: {}", outlook(reading.finished.outlook)), 4));
     out.push_str(&at_rest(reading));
-    out.push_str(&notes(&reading.notes));
+    out.push_str(&each("  ", &reading.notes));
     match (reading.advice.clarity, reading.advice.pressure_atm) {
         (Clarity::ClearWhileClosed, None) => {
             out.push_str("  one bottle is clear as long as it is kept closed\n");

@@ -1,6 +1,6 @@
 //! The words that people put a goal or a limit in: which side of an amount, between which two.
 
-use crate::flight::GoalError;
+use crate::flight::{Band, GoalError};
 
 /// A goal split into its words and the texts of its amounts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -9,6 +9,33 @@ pub(crate) enum BandWords<'a> {
     AtLeast(&'a str),
     Between(&'a str, &'a str),
     Near(&'a str),
+}
+
+impl BandWords<'_> {
+    /// The band, with the unit of its amounts. `amount` reads one with its unit, where a number without
+    /// takes the unit that stands elsewhere in the same goal.
+    pub(crate) fn read<U: Copy, E: From<GoalError>>(
+        self,
+        shared: Option<U>,
+        amount: impl Fn(&str, Option<U>) -> Result<(f64, U), E>,
+    ) -> Result<(Band, U), E> {
+        let (edge, text): (fn(f64) -> Band, _) = match self {
+            Self::AtMost(text) => (Band::AtMost, text),
+            Self::AtLeast(text) => (Band::AtLeast, text),
+            Self::Near(text) => (Band::Near, text),
+            Self::Between(low_text, high_text) => {
+                let (high, unit) = amount(high_text, shared)?;
+                let (low, _) = amount(low_text, Some(unit))?;
+                if low > high {
+                    let (low, high) = (low_text.trim().to_owned(), high_text.trim().to_owned());
+                    return Err(GoalError::Contradiction { low, high }.into());
+                }
+                return Ok((Band::Between(low, high), unit));
+            }
+        };
+        let (value, unit) = amount(text, shared)?;
+        Ok((edge(value), unit))
+    }
 }
 
 /// Words of an upper edge, the longer before those that they begin with.

@@ -82,6 +82,16 @@ impl Band {
         }
     }
 
+    /// The band in words, its amounts as they are to be shown.
+    pub(super) fn words(self, show: impl Fn(f64) -> String) -> String {
+        match self {
+            Band::Near(v) => show(v),
+            Band::AtMost(v) => format!("at most {}", show(v)),
+            Band::AtLeast(v) => format!("at least {}", show(v)),
+            Band::Between(low, high) => format!("{} to {}", show(low), show(high)),
+        }
+    }
+
     /// How far a value lies outside: negative below, positive above, 0 inside.
     #[must_use]
     pub fn miss(self, value: f64) -> f64 {
@@ -157,11 +167,6 @@ impl Goal {
         } else {
             String::new()
         };
-        match self.band {
-            Band::Near(v) => format!("{}{forgiven} {unit}", show(v)),
-            Band::AtMost(v) => format!("at most {}{forgiven} {unit}", show(v)),
-            Band::AtLeast(v) => format!("at least {}{forgiven} {unit}", show(v)),
-            Band::Between(a, b) => format!("{} to {}{forgiven} {unit}", show(a), show(b)),
-        }
+        format!("{}{forgiven} {unit}", self.band.words(show))
     }
 }

@@ -6,7 +6,7 @@
 
 use thiserror::Error;
 
-use crate::flight::band_words::{BandWords, split_once_of, strip_word, worded};
+use crate::flight::band_words::{split_once_of, strip_word, worded};
 use crate::flight::{Band, Goal, Subject};
 use crate::quantities::spelling::{leading_number, with_decimal_points};
 use crate::quantities::{Dimension, QuantityError, Unit};
@@ -183,7 +183,7 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
     }
     // `70 ± 5 mg/L`: the unit stands once, behind the tolerance.
     let shared_unit = tolerance_text.as_deref().and_then(unit_of).filter(|u| *u != Unit::Percent);
-    let (band, unit) = read_band(asked, wanted, shared_unit)?;
+    let (band, unit) = worded(wanted)?.read(shared_unit, |text, unit| amount(asked, text, unit))?;
     let (subject, native_per_unit) = subject_of(asked, unit)?;
     let default = default_tolerance(asked, band);
     let tolerance = match (&tolerance_text, band) {
@@ -193,41 +193,6 @@ fn read(asked: Asked, text: &str) -> Result<Goal, GoalError> {
     };
     let miss_unit = if tolerance > 0.0 { tolerance } else { default };
     Ok(Goal { subject, band, tolerance, miss_unit, weight, unit, native_per_unit })
-}
-
-fn read_band(
-    asked: Asked,
-    wanted: &str,
-    shared_unit: Option<Unit>,
-) -> Result<(Band, Unit), GoalError> {
-    match worded(wanted)? {
-        BandWords::AtMost(rest) => {
-            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtMost(v), unit))
-        }
-        BandWords::AtLeast(rest) => {
-            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::AtLeast(v), unit))
-        }
-        BandWords::Between(low, high) => read_between(asked, (low, high), shared_unit),
-        BandWords::Near(rest) => {
-            amount(asked, rest, shared_unit).map(|(v, unit)| (Band::Near(v), unit))
-        }
-    }
-}
-
-fn read_between(
-    asked: Asked,
-    (low_text, high_text): (&str, &str),
-    shared_unit: Option<Unit>,
-) -> Result<(Band, Unit), GoalError> {
-    let (high, unit) = amount(asked, high_text, shared_unit)?;
-    let (low, _) = amount(asked, low_text, Some(unit))?;
-    if low > high {
-        return Err(GoalError::Contradiction {
-            low: low_text.trim().to_owned(),
-            high: high_text.trim().to_owned(),
-        });
-    }
-    Ok((Band::Between(low, high), unit))
 }
 
 /// One amount; a number without a unit takes the one that stands elsewhere in the same goal.

@@ -6,10 +6,8 @@
 use thiserror::Error;
 
 use crate::chemistry::Composition;
-use crate::flight::GoalError;
-use crate::flight::Target;
 use crate::flight::design::Point;
-use crate::flight::{Band, Goal, Subject};
+use crate::flight::{Band, Goal, GoalError, Subject, Target};
 use crate::quantities::{Unit, show};
 use crate::water::{Measure, MeasureError};
 

@@ -3,9 +3,8 @@
 
 use thiserror::Error;
 
-use crate::flight::GoalError;
 use crate::flight::band_words::{BandWords, split_once_of, worded};
-use crate::flight::{Band, Goal};
+use crate::flight::{Band, Goal, GoalError};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{QuantityError, show};
 use crate::water::Measure;
@@ -158,13 +157,7 @@ impl Limit {
     /// What is allowed, as text.
     #[must_use]
     pub fn words(&self) -> String {
-        let show = |native: f64| show::plain(self.in_unit(native));
-        let text = match self.allowed {
-            Band::Near(v) => show(v),
-            Band::AtMost(v) => format!("at most {}", show(v)),
-            Band::AtLeast(v) => format!("at least {}", show(v)),
-            Band::Between(low, high) => format!("{} to {}", show(low), show(high)),
-        };
+        let text = self.allowed.words(|native| show::plain(self.in_unit(native)));
         format!("{text} {}", self.unit).trim_end().to_owned()
     }
 }
@@ -188,24 +181,11 @@ fn plain(limited: LimitSubject, text: &str) -> Result<Limit, LimitError> {
     let tolerance = tolerance.map(|text| amount(limited, text, None)).transpose()?;
     let shared = tolerance.map(|(_, factor)| factor);
     let by = tolerance.map_or(0.0, |(value, _)| value);
-    let read = |text: &str, shared: Option<f64>| amount(limited, text, shared);
-    let (band, factor) = match worded(wanted.trim())? {
-        BandWords::AtMost(most) => read(most, shared).map(|(v, f)| (Band::AtMost(v), f))?,
-        BandWords::AtLeast(least) => read(least, shared).map(|(v, f)| (Band::AtLeast(v), f))?,
-        BandWords::Between(low_text, high_text) => {
-            let (high, factor) = read(high_text, shared)?;
-            let (low, _) = read(low_text, Some(factor))?;
-            if low > high {
-                let (low, high) = (low_text.trim().to_owned(), high_text.trim().to_owned());
-                return Err(GoalError::Contradiction { low, high }.into());
-            }
-            (Band::Between(low, high), factor)
-        }
-        BandWords::Near(_) if by <= 0.0 => {
-            return Err(LimitError::NoSide { text: text.trim().to_owned() });
-        }
-        BandWords::Near(near) => read(near, shared).map(|(v, f)| (Band::Near(v), f))?,
-    };
+    let words = worded(wanted.trim())?;
+    if matches!(words, BandWords::Near(_)) && by <= 0.0 {
+        return Err(LimitError::NoSide { text: text.trim().to_owned() });
+    }
+    let (band, factor) = words.read(shared, |text, shared| amount(limited, text, shared))?;
     let unit = match limited {
         LimitSubject::Conductivity if factor > 1.0 => "mS/cm",
         LimitSubject::Conductivity => MICROSIEMENS,

@@ -4,9 +4,7 @@
 use std::borrow::Cow;
 use std::num::NonZeroU32;
 
-use crate::flight::Dispenser;
-use crate::flight::Flight;
-use crate::flight::Style;
+use crate::flight::{Dispenser, Flight, Style};
 use crate::quantities::Millilitres;
 
 /// How many stocks the whole flight may open.

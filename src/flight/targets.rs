@@ -1,11 +1,9 @@
 //! A flight: the targets to be made together, and the conventions they share.
 
 use crate::chemistry::ConservedSet;
-use crate::flight::DoseLimits;
-use crate::flight::{Goal, Subject};
+use crate::flight::{DoseLimits, Goal, Subject};
 use crate::quantities::{Fraction, Litres, Millilitres};
-use crate::water::BaseWater;
-use crate::water::Measure;
+use crate::water::{BaseWater, Measure};
 
 /// A named set of goals: one water.
 #[derive(Debug, Clone, PartialEq)]

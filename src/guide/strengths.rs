@@ -39,9 +39,7 @@ pub(super) fn stock(name: &str, salt: &Salt, grams: f64) -> Option<Stock> {
 
 /// The strength to begin with, g of salt in a kilogram of stock.
 pub(super) fn usual(salt: &Salt) -> f64 {
-    let thin = stock("thin", salt, 1.0);
-    let room = Celsius::new(ROOM_CELSIUS);
-    let most = thin.and_then(|stock| solubility::strongest_g_per_kg(&stock, room));
+    let most = solubility::strongest_g_per_kg(salt, Celsius::new(ROOM_CELSIUS));
     match most.map(|most| OF_SATURATED * most) {
         Some(most) if most < USUAL_G_PER_KG => one_figure_below(most),
         _ => USUAL_G_PER_KG,

@@ -162,9 +162,13 @@ fn doses(reports: &[MixReport], stocks: &[Stock]) -> Vec<Vec<f64>> {
 
 /// Smallest and largest dose, mL per bottle.
 fn range(reports: &[MixReport]) -> Option<[f64; 2]> {
-    let all =
-        || reports.iter().flat_map(|r| &r.waters).flat_map(|w| &w.doses).map(|d| d.ml_per_bottle);
-    Some([all().reduce(f64::min)?, all().reduce(f64::max)?])
+    let doses = reports.iter().flat_map(|r| &r.waters).flat_map(|w| &w.doses);
+    ends(doses.map(|dose| dose.ml_per_bottle))
+}
+
+/// The smallest and the largest; nothing of none.
+fn ends(doses: impl Iterator<Item = f64> + Clone) -> Option<[f64; 2]> {
+    Some([doses.clone().reduce(f64::min)?, doses.reduce(f64::max)?])
 }
 
 /// Advice for every stock, and the stocks as they would then be.
@@ -205,12 +209,8 @@ impl Advised {
     /// The same in the steps of each flight's dispenser.
     fn planned_in_steps(&self, flights: &[(Flight, Order, MixReport)]) -> Option<Vec<MixReport>> {
         self.with_used_stocks(flights, |flight, order, stocks| {
-            let without_steps = without_choice(order);
-            planned_as(
-                flight,
-                stocks,
-                &Order { dispenser: order.dispenser.clone(), ..without_steps },
-            )
+            let dispenser = order.dispenser.clone();
+            planned_as(flight, stocks, &Order { dispenser, ..without_choice(order) })
         })
     }
 
@@ -325,12 +325,8 @@ fn advise(
     window: &Window,
 ) -> Option<StockAdvice> {
     let now = stock.meq_per_ml().value();
-    let now_ml = [
-        now_doses.iter().copied().reduce(f64::min)? / now,
-        now_doses.iter().copied().reduce(f64::max)? / now,
-    ];
-    let smallest = doses.iter().copied().reduce(f64::min)?;
-    let largest = doses.iter().copied().reduce(f64::max)?;
+    let now_ml = ends(now_doses.iter().copied())?.map(|dose| dose / now);
+    let [smallest, largest] = ends(doses.iter().copied())?;
     let (low, high) = (largest / window.most, smallest / window.least);
     let make = |strength: f64| Candidate::new(stock, bottle, tools, strength);
     let mut why_none = None;
@@ -370,7 +366,7 @@ fn advise(
         now_g_per_kg: stock.g_per_kg(),
         now_ml,
         now_will_do: window.holds([smallest / now, largest / now]),
-        strongest_g_per_kg: solubility::strongest_g_per_kg(stock, bottle.storage),
+        strongest_g_per_kg: solubility::strongest_g_per_kg(&stock.recipe().salt, bottle.storage),
         make,
         why_none,
     })
@@ -395,16 +391,15 @@ fn split(
             .filter(|dose| takes(**dose, candidate.meq_per_ml) >= window.least * (1.0 - ROUNDING))
             .map(|dose| takes(*dose, candidate.meq_per_ml))
             .collect();
-        let smallest = mine.iter().copied().reduce(f64::min)?;
-        let largest = mine.iter().copied().reduce(f64::max)?;
+        let doses_ml = ends(mine.into_iter())?;
         let salt = TOTAL_G * candidate.salt_per_g;
         let step = tools.weighs(Grams::new(salt)).resolution.value();
         Some(StrengthAdvice {
             g_per_kg: candidate.g_per_kg,
             salt_g: (salt / step).round() * step,
             total_g: TOTAL_G,
-            doses_ml: [smallest, largest],
-            error_percent: window.error_percent(smallest),
+            doses_ml,
+            error_percent: window.error_percent(doses_ml[0]),
             dilute_g: (!candidate.weighable && candidate.g_per_kg < now.g_per_kg())
                 .then(|| TOTAL_G * candidate.g_per_kg / now.g_per_kg()),
         })

@@ -6,6 +6,7 @@ use crate::chemistry::KeyedAmounts;
 use crate::flight::{Flight, Order, Target};
 use crate::mix::kept_out::{Asked, KeptOut};
 use crate::planner::Plan;
+use crate::planner::explain::alternatives::used;
 use crate::stock::Stock;
 
 /// The recipes of one target.
@@ -55,7 +56,7 @@ impl AlternativesReport {
     pub fn new(flight: &Flight, target: &Target, stocks: &[Stock], plans: &[Plan]) -> Self {
         let recipe = |plan: &Plan| {
             let per = plan.litres_counted(flight.convention);
-            let doses: Vec<RecipeDose> = crate::planner::explain::alternatives::used(plan)
+            let doses: Vec<RecipeDose> = used(plan)
                 .into_iter()
                 .filter_map(|j| {
                     let (stock, ml) = (stocks.get(j)?, plan.ml_per_l.get(j)?);

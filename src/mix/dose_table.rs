@@ -1,14 +1,51 @@
-//! The table of doses, so close that six stocks fit beside the names of the waters.
+//! Tables of doses: close, so that six stocks fit beside the names of the waters on a screen, and wide.
 
-use crate::mix::MixReport;
-use crate::mix::mix_report::WaterMix;
-use crate::mix::order_report::DispenserReport;
-use crate::mix::order_text;
+use crate::mix::mix_report::Dose;
+use crate::mix::order_report::{DispenserReport, SteppedDose};
+use crate::mix::{MixReport, order_text};
 use crate::quantities::show;
 use crate::text::close_table::{CloseRow, CloseTable};
+use crate::text::table::{Side, table, text as table_text};
 
-fn of_water(number: usize, name: &str, cells: Vec<String>) -> CloseRow {
-    CloseRow { label: format!("{number} {name}"), short: number.to_string(), cells }
+/// Stocks that fit beside the name of a water in 80 columns.
+const STOCKS_ACROSS: usize = 6;
+
+/// A water with its dose of each stock, in their order.
+fn of_water<Of>(
+    (number, target): (usize, &str),
+    stocks: &[&str],
+    doses: &[Of],
+    named: fn(&Of) -> &str,
+    shown: impl Fn(&Of) -> String,
+) -> CloseRow {
+    let cell = |stock: &&str| {
+        let dose = doses.iter().find(|dose| named(dose) == *stock);
+        dose.map_or("·".to_owned(), &shown)
+    };
+    let cells = stocks.iter().map(cell).collect();
+    CloseRow { label: format!("{number} {target}"), short: number.to_string(), cells }
+}
+
+fn stocks_of(report: &MixReport) -> Vec<&str> {
+    report.stocks_used.iter().map(|used| used.stock.as_str()).collect()
+}
+
+fn volumes(report: &MixReport, ml: fn(&Dose) -> f64) -> Vec<CloseRow> {
+    let stocks = stocks_of(report);
+    let shown = |dose: &Dose| show::fixed(ml(dose), 2);
+    let waters = report.waters.iter();
+    waters
+        .map(|w| of_water((w.number, &w.target), &stocks, &w.doses, |d| &d.stock, shown))
+        .collect()
+}
+
+fn steps(report: &DispenserReport) -> Vec<CloseRow> {
+    let stocks = report.stocks();
+    let shown = |dose: &SteppedDose| order_text::amount_of(report, dose);
+    let waters = report.waters.iter();
+    waters
+        .map(|w| of_water((w.number, &w.target), &stocks, &w.doses, |d| &d.stock, shown))
+        .collect()
 }
 
 fn of_all(bottles: u32, cells: Vec<String>) -> CloseRow {
@@ -20,41 +57,56 @@ fn of_all(bottles: u32, cells: Vec<String>) -> CloseRow {
     CloseRow { label, short, cells }
 }
 
+fn close(head: String, stocks: &[&str], rows: Vec<CloseRow>) -> String {
+    let columns = stocks.iter().map(|stock| (*stock).to_owned()).collect();
+    CloseTable { head, columns, rows }.text()
+}
+
 /// mL for a bottle of each water, and for all of them.
 pub(super) fn of_volumes(report: &MixReport) -> String {
-    let stocks: Vec<&str> = report.stocks_used.iter().map(|s| s.stock.as_str()).collect();
-    let row = |water: &WaterMix| {
-        let dose = |name: &&str| {
-            let dose = water.doses.iter().find(|d| d.stock == **name);
-            dose.map_or("·".to_owned(), |d| show::fixed(d.ml_per_bottle, 2))
-        };
-        of_water(water.number, &water.target, stocks.iter().map(dose).collect())
-    };
-    let mut rows: Vec<CloseRow> = report.waters.iter().map(row).collect();
+    let mut rows = volumes(report, |dose| dose.ml_per_bottle);
     let used = report.stocks_used.iter().map(|s| show::fixed(s.ml, 2));
     rows.push(of_all(report.bottles, used.collect()));
-    let columns = stocks.into_iter().map(str::to_owned).collect();
-    CloseTable { head: "mL for a bottle".to_owned(), columns, rows }.text()
+    close("mL for a bottle".to_owned(), &stocks_of(report), rows)
 }
 
 /// What a bottle of each water takes of the steps of a dispenser, and all of it.
 pub(super) fn of_steps(report: &DispenserReport, bottles: u32) -> String {
     let stocks = report.stocks();
-    let rows = report.waters.iter().map(|water| {
-        let dose = |name: &&str| {
-            let dose = water.doses.iter().find(|d| d.stock == **name);
-            dose.map_or("·".to_owned(), |d| order_text::amount_of(report, d))
-        };
-        of_water(water.number, &water.target, stocks.iter().map(dose).collect())
-    });
-    let mut rows: Vec<CloseRow> = rows.collect();
+    let mut rows = steps(report);
     let all = |name: &&str| {
         let doses = report.waters.iter().flat_map(|w| &w.doses).filter(|d| d.stock == **name);
         let amount: f64 = doses.map(|dose| dose.amount).sum();
         format!("{} {}", show::three_figures(amount * f64::from(bottles)), report.unit)
     };
-    let used = stocks.iter().map(all).collect();
-    rows.push(of_all(bottles, used));
-    let columns = stocks.into_iter().map(str::to_owned).collect();
-    CloseTable { head: order_text::unit_of_doses(report), columns, rows }.text()
+    rows.push(of_all(bottles, stocks.iter().map(all).collect()));
+    close(order_text::unit_of_doses(report), &stocks, rows)
+}
+
+/// mL per litre of each water, with room around the columns.
+pub(super) fn wide_volumes(report: &MixReport) -> String {
+    wide("mL per litre", &stocks_of(report), &volumes(report, |dose| dose.ml_per_l))
+}
+
+/// What each water takes of the steps of a dispenser, likewise.
+pub(super) fn wide_steps(report: &DispenserReport) -> String {
+    wide(&order_text::unit_of_doses(report), &report.stocks(), &steps(report))
+}
+
+fn wide(head: &str, stocks: &[&str], waters: &[CloseRow]) -> String {
+    let mut out = String::new();
+    for from in (0..stocks.len()).step_by(STOCKS_ACROSS) {
+        let group = stocks.iter().skip(from).take(STOCKS_ACROSS);
+        let heads: Vec<(&str, Side)> = [(head, Side::Left)]
+            .into_iter()
+            .chain(group.map(|stock| (*stock, Side::Right)))
+            .collect();
+        let mut rows = table(&heads);
+        for water in waters {
+            let cells = water.cells.iter().skip(from).take(STOCKS_ACROSS);
+            rows.add_row(std::iter::once(&water.label).chain(cells));
+        }
+        out.push_str(&table_text(&rows));
+    }
+    out
 }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::flight::{Order, StockSet, Style, Target};
 use crate::planner::Plan;
-use crate::quantities::show;
+use crate::quantities::{Millilitres, show};
 
 /// What a flight asks beyond the goals of a water.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -110,7 +110,7 @@ impl Asked {
                 format!("the steps of `{}` ({step}, at least {least})", d.name)
             }),
             Self::Left => {
-                let one = |(name, ml): &(String, crate::quantities::Millilitres)| {
+                let one = |(name, ml): &(String, Millilitres)| {
                     format!("{name} {} mL", show::plain(ml.value()))
                 };
                 let left: Vec<String> = order.left.iter().map(one).collect();
@@ -137,6 +137,12 @@ impl Asked {
     }
 }
 
+/// A goal that is missed: `sodium 12.3, wanted at most 10 mg/L`.
+pub(crate) fn missed_words(measure: &str, got: Option<f64>, wanted: &str) -> String {
+    let got = got.map_or("undefined".to_owned(), show::three_figures);
+    format!("{} {got}, wanted {wanted}", measure.replace('_', " "))
+}
+
 /// Says of an answer in doses of any size what the flight asks as well; nothing where it asks nothing.
 pub(crate) fn any_size(not_counted: &[String]) -> Option<String> {
     let asked = not_counted.join(", and not ");
@@ -154,10 +160,8 @@ impl KeptOut {
         let results = plan.map_or(&[][..], |plan| &plan.goals);
         let missed = target.goals.iter().zip(results).filter(|(_, result)| !result.reached);
         let missed = missed.map(|(goal, result)| {
-            let got = result
-                .got
-                .map_or("undefined".to_owned(), |got| show::three_figures(goal.in_unit(got)));
-            format!("{} {got}, wanted {}", goal.subject.key().replace('_', " "), goal.words())
+            let got = result.got.map(|got| goal.in_unit(got));
+            missed_words(&goal.subject.key(), got, &goal.words())
         });
         let missed = missed.collect();
         let words = by.iter().map(|asked| asked.words(order, place)).collect();

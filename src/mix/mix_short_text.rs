@@ -1,16 +1,15 @@
 //! A planned flight on one screen: what to pour for a bottle of each water, what it is filled up with,
 //! and what is missed. [`mix_text`](crate::mix::mix_text) has the rest.
 
-use crate::mix::MixReport;
 use crate::mix::cost_text::no_price;
-use crate::mix::dose_table;
-use crate::mix::mix_report::{BasePart, GoalLine, WaterMix};
+use crate::mix::kept_out::missed_words;
+use crate::mix::mix_report::{BasePart, WaterMix};
 use crate::mix::order_report::LeftReport;
-use crate::mix::order_text;
+use crate::mix::{MixReport, dose_table, order_text};
 use crate::quantities::show;
 use crate::stock::{Note, note_text};
 use crate::text::cautions;
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 
 /// The flight.
 #[must_use]
@@ -57,9 +56,7 @@ pub fn text(report: &MixReport) -> String {
     if let Some(style) = failed {
         out.push_str(&wrapped(&format!("* {}", order_text::of_style(style)), 2));
     }
-    for note in report.notes.iter().filter(|note| is_for_the_bench(note)) {
-        out.push_str(&wrapped(&format!("* {note}"), 2));
-    }
+    out.push_str(&each("* ", report.notes.iter().filter(|note| is_for_the_bench(note))));
     if let Some(cost) = report.cost.as_ref().filter(|_| report.chosen_by_cost)
         && !cost.without_price.is_empty()
     {
@@ -153,15 +150,15 @@ fn fixed(base: &BasePart) -> String {
 
 /// What a water misses; nothing of one in reach.
 fn verdict(water: &WaterMix) -> Option<String> {
-    let missed: Vec<String> = water.goals.iter().filter(|g| !g.reached).map(missed).collect();
+    let missed: Vec<String> = water
+        .goals
+        .iter()
+        .filter(|goal| !goal.reached)
+        .map(|goal| missed_words(&goal.measure, goal.got, &goal.in_words))
+        .collect();
     match (water.reached, missed.is_empty()) {
         (true, _) => None,
         (false, true) => Some("OUT OF REACH".to_owned()),
         (false, false) => Some(format!("OUT OF REACH: {}", missed.join("; "))),
     }
-}
-
-fn missed(goal: &GoalLine) -> String {
-    let got = goal.got.map_or("undefined".to_owned(), show::three_figures);
-    format!("{} {got}, wanted {}", goal.measure.replace('_', " "), goal.in_words)
 }

@@ -2,18 +2,15 @@
 
 use anstyle::{AnsiColor, Style};
 
-use crate::assessment::Glance;
-use crate::assessment::unknowns_text;
-use crate::mix::MixReport;
+use crate::assessment::{Glance, unknowns_text};
 use crate::mix::mix_report::{GoalLine, SaltPart, WaterMix};
 use crate::mix::reach_report::ReachReport;
 use crate::mix::spread::WaterSpread;
-use crate::mix::{cost_text, order_text, spread_text};
+use crate::mix::{MixReport, cost_text, dose_table, order_text, spread_text};
 use crate::quantities::show;
-use crate::text::cautions;
 use crate::text::command_line::typed;
-use crate::text::table::{Side, inner_table, table, text as table_text, wrapped};
-use crate::text::visible;
+use crate::text::table::{Side, each, inner_table, table, text as table_text, wrapped};
+use crate::text::{cautions, visible};
 
 /// A flight: overview, then each water with its doses and goals, then the totals.
 #[must_use]
@@ -24,7 +21,7 @@ pub fn text(report: &MixReport) -> String {
         0,
     ));
     out.push('\n');
-    out.push_str(&overview(report));
+    out.push_str(&dose_table::wide_volumes(report));
     for (place, water) in report.waters.iter().enumerate() {
         out.push('\n');
         let spread = report.spread.as_ref().and_then(|s| s.waters.get(place));
@@ -56,33 +53,8 @@ pub fn text(report: &MixReport) -> String {
             out.push_str(&spread_text::drawn(of));
         }
     }
-    for note in &report.notes {
-        out.push_str(&wrapped(&format!("* {note}"), 2));
-    }
+    out.push_str(&each("* ", &report.notes));
     out.push_str(&wrapped(cautions::DRINKING, 0));
-    out
-}
-
-/// Stocks that fit beside the name of the water in 80 columns.
-const STOCKS_ACROSS: usize = 6;
-
-fn overview(report: &MixReport) -> String {
-    let names: Vec<&str> = report.stocks_used.iter().map(|s| s.stock.as_str()).collect();
-    let mut out = String::new();
-    for group in names.chunks(STOCKS_ACROSS) {
-        let mut heads = vec![("mL per litre", Side::Left)];
-        heads.extend(group.iter().map(|name| (*name, Side::Right)));
-        let mut rows = table(&heads);
-        for water in &report.waters {
-            let mut cells = vec![format!("{} {}", water.number, water.target)];
-            for name in group {
-                let dose = water.doses.iter().find(|d| d.stock == *name);
-                cells.push(dose.map_or("·".to_owned(), |d| show::fixed(d.ml_per_l, 2)));
-            }
-            rows.add_row(cells);
-        }
-        out.push_str(&table_text(&rows));
-    }
     out
 }
 
@@ -152,9 +124,7 @@ fn one_water(water: &WaterMix, spread: Option<&WaterSpread>, flight: Option<&str
             4,
         ));
     }
-    for sentence in water.reach.iter().flat_map(ReachReport::sentences) {
-        out.push_str(&wrapped(&format!("  ! {sentence}"), 4));
-    }
+    out.push_str(&each("  ! ", water.reach.iter().flat_map(ReachReport::sentences)));
     out.push_str(&salts_of(water));
     let held = held(water);
     let sums =
@@ -237,8 +207,8 @@ fn off_by(goal: &GoalLine) -> String {
     if size.chars().all(|c| matches!(c, '0' | '.')) && goal.reached {
         return "–".to_owned();
     }
-    let sign = if goal.miss < 0.0 { "-" } else { "+" };
-    if goal.reached { format!("{sign}{size}") } else { format!("{sign}{size} MISSED") }
+    let by = show::signed(goal.miss, show::three_figures);
+    if goal.reached { by } else { format!("{by} MISSED") }
 }
 
 fn totals(report: &MixReport) -> String {

@@ -16,12 +16,11 @@ use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::plan_order;
 use crate::planner::{Plan, PlanError, plan_flight};
 use crate::quantities::Millilitres;
-use crate::stock::Note;
-use crate::stock::Stock;
+use crate::stock::{Note, Stock};
 use crate::water::Measure;
 
 /// The style of a flight, for reports.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct StyleReport {
     /// `same salts` or `same ratios`.
     pub asked: &'static str,
@@ -52,18 +51,16 @@ impl StyleReport {
             Style::SameSalts { stocks, tried, .. } => Self {
                 asked: "same salts",
                 stocks: stocks.clone(),
-                ratios: Vec::new(),
-                missing: Vec::new(),
                 tried: Some(*tried),
+                ..Self::default()
             },
             Style::SameRatios { goals, tried } => {
                 let words = |goal: &Goal| (goal.subject.label(), goal.words());
                 Self {
                     asked: "same ratios",
-                    stocks: Vec::new(),
-                    missing: Vec::new(),
                     ratios: goals.iter().map(words).collect(),
                     tried: *tried,
+                    ..Self::default()
                 }
             }
         }

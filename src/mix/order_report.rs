@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::flight::{Convention, Dispenser, Flight, Measured, Order, StockSet, Target};
+use crate::flight::{Dispenser, Flight, Measured, Order, StockSet, Target};
 use crate::mix::one_style::StyleReport;
 use crate::mix::tools_with;
 use crate::planner::Plan;
@@ -306,11 +306,7 @@ fn taken(flight: &Flight, stocks: &[Stock], plans: &[Plan], name: &str) -> f64 {
         .iter()
         .map(|plan| {
             let dose = place.and_then(|j| plan.ml_per_l.get(j)).copied().unwrap_or_default();
-            let per = match flight.convention {
-                Convention::MadeUpToALitre => 1.0,
-                Convention::AddedToALitre => plan.shares.iter().sum(),
-            };
-            if per > 0.0 { dose / per * flight.bottle.value() } else { 0.0 }
+            dose / plan.litres_counted(flight.convention) * flight.bottle.value()
         })
         .sum()
 }

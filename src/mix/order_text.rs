@@ -1,14 +1,10 @@
 //! A flight in steps of a dispenser, its set of stocks and what is left, as text.
 
-use crate::mix::OrderReport;
 use crate::mix::one_style::StyleReport;
 use crate::mix::order_report::{DispenserReport, SteppedDose, SteppedWater};
+use crate::mix::{OrderReport, dose_table};
 use crate::quantities::show;
-use crate::stock::budget_text::two_figures;
 use crate::text::table::{Side, table, text as table_text, wrapped};
-
-/// Stocks that fit beside the name of the water in 80 columns.
-const STOCKS_ACROSS: usize = 6;
 
 /// What was asked of the bench, and what came of it.
 #[must_use]
@@ -62,7 +58,7 @@ pub fn text(report: &OrderReport) -> String {
 
 fn in_steps(report: &DispenserReport) -> String {
     let mut out = wrapped(&described(report), 2);
-    out.push_str(&amounts(report));
+    out.push_str(&dose_table::wide_steps(report));
     out.push('\n');
     let mut rows = table(&[
         ("missed, in tolerances", Side::Left),
@@ -93,7 +89,7 @@ fn in_steps(report: &DispenserReport) -> String {
             &format!(
                 "The {} measures no dose worse than to ± {} % (k = 2): {} in {}.",
                 report.kind,
-                two_figures(dose.error_percent),
+                show::plus_minus(dose.error_percent),
                 dose.stock,
                 water.target
             ),
@@ -202,28 +198,6 @@ fn described(report: &DispenserReport) -> String {
         holds.unwrap_or_default(),
         report.unit,
     )
-}
-
-/// What each water takes of the steps of a dispenser.
-fn amounts(report: &DispenserReport) -> String {
-    let mut out = String::new();
-    let names = report.stocks();
-    let head = unit_of_doses(report);
-    for group in names.chunks(STOCKS_ACROSS) {
-        let mut heads = vec![(head.as_str(), Side::Left)];
-        heads.extend(group.iter().map(|name| (*name, Side::Right)));
-        let mut rows = table(&heads);
-        for water in &report.waters {
-            let mut cells = vec![format!("{} {}", water.number, water.target)];
-            for name in group {
-                let dose = water.doses.iter().find(|d| d.stock == *name);
-                cells.push(dose.map_or("·".to_owned(), |d| amount_of(report, d)));
-            }
-            rows.add_row(cells);
-        }
-        out.push_str(&table_text(&rows));
-    }
-    out
 }
 
 /// What the doses of a bottle are told in.

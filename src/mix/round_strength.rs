@@ -75,7 +75,7 @@ impl Candidate {
             total: Grams::new(TOTAL_G),
         };
         let made = Stock::new(Recipe { lot: lot.clone(), making, ..recipe.clone() }).ok()?;
-        let strongest = solubility::strongest_g_per_kg(&made, bottle.storage);
+        let strongest = solubility::strongest_g_per_kg(&recipe.salt, bottle.storage);
         if strongest.is_some_and(|limit| g_per_kg > limit)
             || solubility::check(&made, bottle.storage).is_err()
         {

@@ -11,12 +11,14 @@ use serde::Serialize;
 
 use crate::chemistry::{Composition, Conserved, KeyedAmounts};
 use crate::flight::{Convention, Flight, Target};
+use crate::mix::mix_report::NEGLIGIBLE;
 use crate::mix::spread_base::{Blend, exact_analyses};
 use crate::mix::spread_readout::{Readout, Totals, USUAL};
 use crate::planner::Plan;
 use crate::quantities::Unit;
-use crate::quantities::uncertain::{COVERAGE, Drawn, Input, Spread, Uncertain};
-use crate::quantities::uncertain::{monte_carlo, propagate_into};
+use crate::quantities::uncertain::{
+    COVERAGE, Drawn, Input, Spread, Uncertain, monte_carlo, propagate_into,
+};
 use crate::stock::budget::{BudgetLine, budget};
 use crate::stock::{Cause, DosedBy, Stock, StrengthModel, Tools, UncertaintySource};
 
@@ -194,17 +196,13 @@ impl<'a> WaterModel<'a> {
         target: &'a Target,
         plan: &Plan,
     ) -> Self {
-        let share: f64 = plan.shares.iter().sum();
         let base = Blend::new(flight, plan);
-        let per_litre = match flight.convention {
-            Convention::AddedToALitre if share > 0.0 => 1.0 / share,
-            _ => 1.0,
-        };
+        let per_litre = 1.0 / plan.litres_counted(flight.convention);
         let bottle_ml = flight.bottle.to_millilitres().value();
         let mut uncertainty_sources: Vec<Cow<'a, UncertaintySource>> = Vec::new();
         let mut parts = Vec::new();
         for (of_stock, ml_per_l) in stocks.iter().zip(&plan.ml_per_l) {
-            if *ml_per_l <= crate::mix::mix_report::NEGLIGIBLE * 1000.0 {
+            if *ml_per_l <= NEGLIGIBLE * 1000.0 {
                 continue;
             }
             let OfStock { stock, model, sources, per_meq } = *of_stock;

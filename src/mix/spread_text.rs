@@ -3,13 +3,12 @@
 use crate::mix::SpreadReport;
 use crate::mix::spread::{Expanded, WaterSpread};
 use crate::quantities::show;
-use crate::stock::budget_text::two_figures;
 use crate::text::table::{Side, inner_table, text as table_text, wrapped};
 
 /// Of one of a water's doses, the ± in mL per bottle.
 pub(crate) fn of_dose(water: Option<&WaterSpread>, stock: &str) -> String {
     let line = water.and_then(|w| w.doses.iter().find(|d| d.of == stock));
-    line.map_or(String::new(), |d| two_figures(d.expanded))
+    line.map_or(String::new(), |d| show::plus_minus(d.expanded))
 }
 
 /// What a water has of the goal of that place, ending where its ± does.
@@ -29,7 +28,7 @@ pub(crate) fn of_water(water: &WaterSpread) -> String {
         .mg_per_l_expanded
         .0
         .iter()
-        .map(|(key, mg)| (key, two_figures(*mg)))
+        .map(|(key, mg)| (key, show::plus_minus(*mg)))
         // What is nothing when it is printed is not worth printing.
         .filter(|(_, mg)| mg.contains(|c: char| matches!(c, '1'..='9')))
         .map(|(key, mg)| format!("{key} {mg}"))
@@ -37,7 +36,8 @@ pub(crate) fn of_water(water: &WaterSpread) -> String {
     if ions.is_empty() {
         return String::new();
     }
-    let known = |name: &str, value: Option<f64>| Some(format!("{name} {}", two_figures(value?)));
+    let known =
+        |name: &str, value: Option<f64>| Some(format!("{name} {}", show::plus_minus(value?)));
     let sums: Vec<String> = [
         known("hardness", water.hardness_mg_per_l_caco3_expanded),
         known("alkalinity", water.alkalinity_mg_per_l_caco3_expanded),
@@ -60,10 +60,10 @@ pub(crate) fn of_water(water: &WaterSpread) -> String {
             &format!(
                 "  least certain: {}, ± {}; {} % of it from {}. Half of that leaves ± {}: {}.",
                 goal.of.replace('_', " "),
-                two_figures(goal.expanded),
+                show::plus_minus(goal.expanded),
                 show::fixed(first.percent, 0),
                 first.source,
-                two_figures(first.expanded_if_halved),
+                show::plus_minus(first.expanded_if_halved),
                 first.to_halve,
             ),
             4,
@@ -108,7 +108,7 @@ pub(crate) fn budgets(report: &SpreadReport) -> String {
                 rows.add_row([
                     format!("  {}", line.source),
                     show::fixed(line.percent, 1),
-                    two_figures(line.expanded_if_halved),
+                    show::plus_minus(line.expanded_if_halved),
                 ]);
             }
             out.push_str(&format!(
@@ -136,8 +136,8 @@ pub(crate) fn drawn(report: &SpreadReport) -> String {
             if let Some(drawn) = goal.drawn {
                 rows.add_row([
                     format!("{}, {}", water.target, goal.of.replace('_', " ")),
-                    two_figures(goal.expanded),
-                    two_figures(drawn.expanded),
+                    show::plus_minus(goal.expanded),
+                    show::plus_minus(drawn.expanded),
                     format!(
                         "{} to {}",
                         show::beside_plus_minus(drawn.low, Some(drawn.expanded)),

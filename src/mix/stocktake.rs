@@ -4,10 +4,9 @@ use serde::Serialize;
 
 use crate::mix::mix_report::StockUse;
 use crate::quantities::Day;
-use crate::stock::Note;
 use crate::stock::stock_report::bottle_notes;
 use crate::stock::weigh_report::StrengthLine;
-use crate::stock::{Batch, Bottle, Stock, Tools};
+use crate::stock::{Batch, Bottle, Note, Stock, Tools};
 
 /// The bottles of a bench on a day.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -113,7 +112,7 @@ fn line(filled: &Filled<'_>, day: Day) -> BottleLine {
         stock: filled.stock.name().to_owned(),
         batch: batch.map(|b| b.number),
         made: batch.map(|b| b.day.to_string()),
-        made_ml: batch.map(|b| b.volume(filled.stock).value()),
+        made_ml: filled.made_ml(),
         taken_ml: batch.map(|_| filled.taken_ml),
         left_ml,
         age_days: batch.filter(|_| !is_later).map(|b| day.days_since(b.day)),
@@ -183,8 +182,7 @@ pub fn of_strengths(
     let meant = bottles.iter().filter(|filled| is_meant(filled.stock.name()));
     meant
         .flat_map(|Filled { stock, bottle, .. }| {
-            let strength = StrengthLine::new(stock, &bottle.strength_model(stock), tools);
-            bottle_notes(stock, bottle, &strength)
+            bottle_notes(stock, bottle, &StrengthLine::new(stock, bottle.verified(), tools))
         })
         .collect()
 }

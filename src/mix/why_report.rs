@@ -7,14 +7,14 @@ use crate::flight::{Flight, Goal, Order, Target};
 use crate::mix::kept_out::{Asked, KeptOut};
 use crate::mix::reach_report::ReachReport;
 use crate::planner::Plan;
-use crate::planner::explain::why::{Moved, Preferred};
+use crate::planner::explain::why::{Moved, Preferred, Shift};
 use crate::planner::explain::{Hints, Why};
 use crate::quantities::show;
 use crate::stock::trial_stock::STRONGEST_G_PER_KG;
 use crate::water::Measure;
 
 /// The answer for one target.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct WhyReport {
     /// Title of the flight.
     pub flight: String,
@@ -88,7 +88,7 @@ pub struct NearestLine {
 }
 
 /// Charges in meq/L; nothing where no goal sets a limit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct ChargeLine {
     /// Cations that the goals ask for at least.
     pub cations_least_meq_per_l: f64,
@@ -257,13 +257,11 @@ impl WhyReport {
                 .collect(),
             shifts: goals().zip(&why.shifts).map(|(g, s)| shift_line(g, *s)).collect(),
             reach: ReachReport::new(flight.limits, &why.hints),
-            kept_out: None,
-            no_answer: None,
-            not_counted: Vec::new(),
             strongest_tried_g_per_kg: (!why.plan.reached()
                 && flight.limits.stocks_ml_per_l.is_finite())
             .then_some(STRONGEST_G_PER_KG),
             mg_per_l: Some(KeyedAmounts::mg_per_l(&why.plan.water)),
+            ..Self::default()
         }
     }
 
@@ -273,26 +271,9 @@ impl WhyReport {
         Self {
             flight: flight.title.clone(),
             target: target.name.clone(),
-            reached: false,
-            conflict: Vec::new(),
-            enough_to_leave_out: Vec::new(),
-            nearest: Vec::new(),
-            charges: ChargeLine {
-                cations_least_meq_per_l: 0.0,
-                cations_most_meq_per_l: None,
-                anions_least_meq_per_l: 0.0,
-                anions_most_meq_per_l: None,
-                can_cancel: true,
-            },
-            reason: None,
-            remedies: Vec::new(),
-            shifts: Vec::new(),
-            reach: None,
-            kept_out: None,
+            charges: ChargeLine { can_cancel: true, ..ChargeLine::default() },
             no_answer: Some(reason),
-            not_counted: Vec::new(),
-            strongest_tried_g_per_kg: None,
-            mg_per_l: None,
+            ..Self::default()
         }
     }
 
@@ -326,7 +307,7 @@ impl WhyReport {
     }
 }
 
-fn shift_line(goal: &Goal, shift: crate::planner::explain::why::Shift) -> ShiftLine {
+fn shift_line(goal: &Goal, shift: Shift) -> ShiftLine {
     let changes = |m: Option<Moved>| {
         m.is_some_and(|m| {
             let preferred = m.preferred.map_or(0.0, Preferred::amount);

@@ -8,7 +8,7 @@ use crate::mix::why_report::{
 };
 use crate::quantities::show;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::{Side, table, text as table_text, wrapped};
+use crate::text::table::{Side, each, table, text as table_text, wrapped};
 
 /// Remedies shown; the JSON report has all.
 const REMEDIES: usize = 5;
@@ -45,9 +45,7 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
         2 => "These goals cannot both be kept; either can:\n",
         _ => "These goals cannot all be kept together:\n",
     });
-    for goal in &report.conflict {
-        screen.push(&wrapped(&format!("  {goal}"), 4));
-    }
+    screen.push(&each("  ", &report.conflict));
     let left_out = left_out(report);
     if !left_out.is_empty() {
         let made = asked.as_ref().map(|_| "As the flight is made, ");
@@ -67,9 +65,7 @@ fn out_of_reach(report: &WhyReport, extent: Extent) -> String {
         screen.push("\n");
     }
     let sentences = report.reach.as_ref().map(ReachReport::sentences).unwrap_or_default();
-    for sentence in &sentences {
-        screen.push(&wrapped(&format!("! {sentence}"), 2));
-    }
+    screen.push(&each("! ", &sentences));
     if !sentences.is_empty() {
         screen.push("\n");
     }
@@ -275,7 +271,7 @@ fn moved(line: Option<MovedLine>) -> String {
     /// Our choice: less than this of a mL or a tolerance is not shown.
     const SHOWN: f64 = 5e-4;
     let Some(line) = line else { return "–".to_owned() };
-    let signed = |v: f64| format!("{}{}", if v < 0.0 { "-" } else { "+" }, show::fixed(v.abs(), 3));
+    let signed = |v: f64| show::signed(v, |size| show::fixed(size, 3));
     let mut parts = Vec::new();
     if !line.reached {
         parts.push("out of reach".to_owned());
@@ -283,15 +279,16 @@ fn moved(line: Option<MovedLine>) -> String {
     if line.ml_per_l.abs() > SHOWN {
         parts.push(format!("{} mL/L", signed(line.ml_per_l)));
     }
-    let small =
-        |v: f64| format!("{}{}", if v < 0.0 { "-" } else { "+" }, show::four_figures(v.abs()));
     let preferred = [
         (line.cost_per_l, "cost per litre"),
         (line.sodium_mg_per_l, "mg/L sodium"),
         (line.stocks, "in the number of stocks"),
     ];
     for (by, what) in preferred {
-        parts.extend(by.filter(|v| v.abs() > NO_CHANGE).map(|v| format!("{} {what}", small(v))));
+        parts.extend(
+            by.filter(|v| v.abs() > NO_CHANGE)
+                .map(|v| format!("{} {what}", show::signed(v, show::four_figures))),
+        );
     }
     if line.misses.abs() > SHOWN {
         parts.push(format!("{} tolerances missed", signed(line.misses)));

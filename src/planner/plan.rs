@@ -8,13 +8,11 @@ use thiserror::Error;
 
 use crate::chemistry::Composition;
 use crate::flight::{Band, Convention, Flight, Goal, MissRule, Preference, Subject, Target};
-use crate::planner::lp::program;
 use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
-use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
-use crate::planner::subset;
+use crate::planner::lp::{program, recheck};
 use crate::planner::subset::{SetEvaluation, SetValue};
-use crate::planner::threads;
+use crate::planner::{subset, threads};
 use crate::stock::Stock;
 use crate::water::Measure;
 
@@ -129,12 +127,9 @@ pub(super) fn plan_each(
     let pourable = PourableColumns::of(flight, stocks);
     let priorities = priorities_of(flight, &pourable);
     let one = |planner: &mut Planner, rows: &mut Vec<Row>, n: usize, target: &Target| {
-        let mut with =
+        let with =
             |allowed: &[bool]| plan_with(planner, rows, target, &pourable, &priorities, allowed);
-        match flight.preference {
-            Preference::FewestStocks => with_fewest(with, &allowed(n)),
-            _ => with(&allowed(n)),
-        }
+        as_preferred(flight.preference, with, &allowed(n))
     };
     let (mut planner, mut rows) = (Planner::default(), Vec::new());
     let targets = flight.targets.iter().enumerate();
@@ -219,9 +214,21 @@ pub(super) fn plan_with(
     plan
 }
 
+/// A target with the stocks that it may use: all of them, or the fewest where these are preferred.
+pub(super) fn as_preferred(
+    preference: Preference,
+    mut one: impl FnMut(&[bool]) -> Result<Plan, SolveError>,
+    allowed: &[bool],
+) -> Result<Plan, SolveError> {
+    match preference {
+        Preference::FewestStocks => with_fewest(one, allowed),
+        _ => one(allowed),
+    }
+}
+
 /// The fewest of the allowed stocks that miss as little as all of them, beyond tolerance and
 /// inside; of several such sets the one with the best later stages.
-pub(super) fn with_fewest(
+fn with_fewest(
     mut one: impl FnMut(&[bool]) -> Result<Plan, SolveError>,
     allowed: &[bool],
 ) -> Result<Plan, SolveError> {

@@ -7,17 +7,7 @@ pub fn decimals_for(value: f64, figures: i32, most: usize) -> usize {
     if value == 0.0 || !value.is_finite() {
         return 0;
     }
-    let mut magnitude = 0;
-    let mut rest = value.abs();
-    while rest >= 10.0 && magnitude < 300 {
-        rest /= 10.0;
-        magnitude += 1;
-    }
-    while rest < 1.0 && magnitude > -300 {
-        rest *= 10.0;
-        magnitude -= 1;
-    }
-    usize::try_from((figures - 1 - magnitude).max(0)).map_or(most, |d| d.min(most))
+    usize::try_from((figures - 1 - first_place(value)).max(0)).map_or(most, |d| d.min(most))
 }
 
 /// `value` with a fixed number of decimals, never "-0.0".
@@ -28,6 +18,18 @@ pub fn fixed(value: f64, decimals: usize) -> String {
         Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
         _ => text,
     }
+}
+
+/// `value` with its sign, its size as it is to be shown: `+0.25`.
+#[must_use]
+pub fn signed(value: f64, size: impl Fn(f64) -> String) -> String {
+    format!("{}{}", if value < 0.0 { "-" } else { "+" }, size(value.abs()))
+}
+
+/// `value` with the decimals of a balance's step.
+#[must_use]
+pub fn in_steps_of(step: f64, value: f64) -> String {
+    fixed(value, decimals_for(step, 1, 4))
 }
 
 /// `value` with about three significant figures and at most three decimals: concentrations.
@@ -47,9 +49,12 @@ const PLUS_MINUS_DECIMALS: i32 = 4;
 
 /// The place of the first significant figure, as a power of ten.
 fn first_place(value: f64) -> i32 {
-    let mut place = -300;
+    let mut place = 0;
     while place < 300 && value.abs() >= 10.0_f64.powi(place + 1) {
         place += 1;
+    }
+    while place > -300 && value.abs() < 10.0_f64.powi(place) {
+        place -= 1;
     }
     place
 }
@@ -196,8 +201,7 @@ pub fn up_to_two_figures(value: f64) -> f64 {
 /// ```
 #[must_use]
 pub fn is_above_as_shown(uncertainty: f64, limit: f64) -> bool {
-    const FIGURES: i32 = 2;
-    let shown = fixed(uncertainty, decimals_for(uncertainty, FIGURES, 4));
+    let shown = fixed(uncertainty, decimals_for(uncertainty, 2, 4));
     shown.parse::<f64>().is_ok_and(|shown| shown > limit)
 }
 
@@ -280,6 +284,10 @@ pub fn twelve_digits(value: f64) -> f64 {
 mod tests {
     use super::*;
 
+    fn same(a: f64, b: f64) -> bool {
+        a.to_bits() == b.to_bits()
+    }
+
     #[test]
     fn figures_follow_the_magnitude() {
         assert_eq!(three_figures(123.456), "123");
@@ -332,7 +340,6 @@ mod tests {
 
     #[test]
     fn the_noise_of_arithmetic_is_cut() {
-        let same = |a: f64, b: f64| a.to_bits() == b.to_bits();
         assert!(same(without_noise(0.350_000_000_000_000_03), 0.35));
         assert!(same(without_noise(1_234.567_89), 1_234.568));
         assert!(same(without_noise(0.000_012_345_67), 0.000_012_345_7));
@@ -342,7 +349,6 @@ mod tests {
 
     #[test]
     fn data_lose_the_noise_of_binary_fractions() {
-        let same = |a: f64, b: f64| a.to_bits() == b.to_bits();
         assert!(same(twelve_digits(0.350_000_000_000_000_03), 0.35));
         assert!(same(twelve_digits(1_234.567_89), 1_234.567_89));
         assert!(same(twelve_digits(9.999_999_999_999_6), 10.0));
@@ -371,8 +377,10 @@ mod tests {
             let written = format!("{cut:e}");
             let digits = written.split('e').next().unwrap_or_default().replace('.', "");
             assert!(digits.len() <= 12 || value < 1e-307, "{value:e} is written {written}");
-            assert_eq!(twelve_digits(cut).to_bits(), cut.to_bits(), "{value:e}");
-            assert_eq!(twelve_digits(-value).to_bits(), (-cut).to_bits(), "{value:e}");
+            assert!(
+                same(twelve_digits(cut), cut) && same(twelve_digits(-value), -cut),
+                "{value:e}"
+            );
         }
     }
 

@@ -78,21 +78,6 @@ impl Uncertain {
         self.parts.iter().zip(&other.parts).map(|(a, b)| a * b).sum()
     }
 
-    /// Correlation with another result of the same inputs; 0 when one of them is exact.
-    #[must_use]
-    pub fn correlation(&self, other: &Self) -> f64 {
-        let scale = self.standard() * other.standard();
-        if scale > 0.0 { (self.covariance(other) / scale).clamp(-1.0, 1.0) } else { 0.0 }
-    }
-
-    /// Share of one input in the variance, 0 to 1.
-    #[must_use]
-    pub fn share(&self, input: usize) -> f64 {
-        let variance = self.covariance(self);
-        let part = self.parts.get(input).copied().unwrap_or_default();
-        if variance > 0.0 { part * part / variance } else { 0.0 }
-    }
-
     /// Standard uncertainty if one input were only half as uncertain.
     #[must_use]
     pub fn with_half(&self, input: usize) -> f64 {
@@ -102,15 +87,9 @@ impl Uncertain {
         (self.covariance(self) - TAKEN_AWAY * part * part).max(0.0).sqrt()
     }
 
-    /// The inputs by their share, largest first.
+    /// The inputs whose share in the variance is at least this, largest first.
     #[must_use]
-    pub fn budget(&self) -> Vec<(usize, f64)> {
-        self.budget_from(f64::NEG_INFINITY)
-    }
-
-    /// The inputs whose share is at least this, largest first.
-    #[must_use]
-    pub fn budget_from(&self, least: f64) -> Vec<(usize, f64)> {
+    pub fn budget(&self, least: f64) -> Vec<(usize, f64)> {
         let variance = self.covariance(self);
         let share = |part: &f64| if variance > 0.0 { part * part / variance } else { 0.0 };
         let all = self.parts.iter().map(share).enumerate();
@@ -270,7 +249,7 @@ mod tests {
         let results = propagate(&two(), product);
         let (sum, difference) = (results.get(1), results.get(2));
         let (a, b) = (0.1_f64.powi(2), 0.03);
-        let got = sum.zip(difference).map(|(s, d)| s.correlation(d));
+        let got = sum.zip(difference).map(|(s, d)| s.covariance(d) / (s.standard() * d.standard()));
         assert!(got.is_some_and(|g| (g - (a - b) / (a + b)).abs() < 1e-12));
     }
 
@@ -287,7 +266,7 @@ mod tests {
     #[test]
     fn the_largest_share_comes_first() {
         let results = propagate(&two(), product);
-        let budget = results.first().map(Uncertain::budget).unwrap_or_default();
+        let budget = results.first().map(|u| u.budget(0.0)).unwrap_or_default();
         assert_eq!(budget.first().map(|(i, _)| *i), Some(1));
         let whole: f64 = budget.iter().map(|(_, share)| share).sum();
         assert!((whole - 1.0).abs() < 1e-12);

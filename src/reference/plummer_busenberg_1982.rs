@@ -14,6 +14,3 @@ pub const CALCITE: LogK = LogK::Analytic([-171.9065, -0.077993, 2839.319, 71.595
 
 /// Aragonite, `CaCO3 = Ca²⁺ + CO3²⁻`; log K = −8.336 at 25 °C.
 pub const ARAGONITE: LogK = LogK::Analytic([-171.9773, -0.077993, 2903.293, 71.595, 0.0, 0.0]);
-
-/// Highest temperature of the measurements, °C.
-pub const MAX_CELSIUS: f64 = 90.0;

@@ -6,8 +6,7 @@
 
 use crate::chemistry::Formula;
 use crate::quantities::{Celsius, Day, Fraction, Grams, Millilitres};
-use crate::stock::Lot;
-use crate::stock::{Making, Recipe, Stock, StockError};
+use crate::stock::{Lot, Making, Recipe, Stock, StockError};
 
 /// A batch as recorded.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,9 +1,9 @@
 //! A stock with how it is kept and the batch that is in the bottle now.
 
+use serde::Serialize;
+
 use crate::quantities::{Celsius, Day, Fraction};
-use crate::stock::Batch;
-use crate::stock::Stock;
-use crate::stock::StrengthModel;
+use crate::stock::{Batch, Stock};
 
 /// One bottle of the shelf.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,17 +18,19 @@ pub struct Bottle {
     pub batch: Option<Batch>,
 }
 
-/// What is in a bottle beside what the file of its stock means.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// What is in the bottle now, where it is not what the file means.
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AgainstFile {
-    /// Number of the batch in the bottle.
+    /// Number of the batch.
     pub batch: u32,
-    /// Strength in the bottle, g/kg; doses follow it.
-    pub bottle_g_per_kg: f64,
-    /// Strength that the file means now, g/kg; a new batch is weighed by it.
+    /// The day it was made.
+    pub day: String,
+    /// Its strength, g/kg; the doses of every plan follow it.
+    pub g_per_kg: f64,
+    /// The strength that the file means, g/kg; a new batch is weighed by it.
     pub file_g_per_kg: f64,
     /// Whether the file was changed after the batch was recorded.
-    pub edited: bool,
+    pub file_changed_since: bool,
 }
 
 /// Strengths nearer than this part of each other are one: our choice, half a unit in the fourth
@@ -45,16 +47,17 @@ impl Bottle {
     #[must_use]
     pub fn against_file(&self, made: &Stock) -> Option<AgainstFile> {
         let batch = self.batch.as_ref()?;
-        let (bottle_g_per_kg, file_g_per_kg) = (made.g_per_kg(), self.written.g_per_kg());
+        let (g_per_kg, file_g_per_kg) = (made.g_per_kg(), self.written.g_per_kg());
         let apart = |a: f64, b: f64| (a / b - 1.0).abs();
         let then = batch.file_g_per_kg;
-        let edited = then.is_some_and(|then| apart(then, file_g_per_kg) > ROUNDING);
-        let alike = if edited { ROUNDING } else { WEIGHED_ALIKE };
-        (apart(bottle_g_per_kg, file_g_per_kg) > alike).then_some(AgainstFile {
+        let file_changed_since = then.is_some_and(|then| apart(then, file_g_per_kg) > ROUNDING);
+        let alike = if file_changed_since { ROUNDING } else { WEIGHED_ALIKE };
+        (apart(g_per_kg, file_g_per_kg) > alike).then(|| AgainstFile {
             batch: batch.number,
-            bottle_g_per_kg,
+            day: batch.day.to_string(),
+            g_per_kg,
             file_g_per_kg,
-            edited,
+            file_changed_since,
         })
     }
 
@@ -62,12 +65,6 @@ impl Bottle {
     #[must_use]
     pub fn verified(&self) -> Option<Fraction> {
         self.batch.as_ref()?.verified.map(|v| v.relative())
-    }
-
-    /// The strength of what is in the bottle, as a function of what is not known exactly.
-    #[must_use]
-    pub fn strength_model(&self, stock: &Stock) -> StrengthModel {
-        StrengthModel::new(stock, self.verified())
     }
 
     /// The last day on which it should be used.

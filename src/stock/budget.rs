@@ -8,7 +8,7 @@ use crate::quantities::uncertain::{COVERAGE, Uncertain};
 use crate::stock::UncertaintySource;
 
 /// Our choice: sources below this share of the variance are left out of a budget.
-const MATTERS: f64 = 0.01;
+pub(super) const MATTERS: f64 = 0.01;
 
 /// One source of an uncertainty.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -23,6 +23,13 @@ pub struct BudgetLine {
     pub to_halve: &'static str,
 }
 
+impl BudgetLine {
+    /// The source without the name of its stock.
+    pub(crate) fn short(&self) -> &str {
+        self.source.rsplit_once(": ").map_or(self.source.as_str(), |(_, source)| source)
+    }
+}
+
 /// The sources of a result that matter, largest first.
 #[must_use]
 pub fn budget(
@@ -30,7 +37,7 @@ pub fn budget(
     uncertainty_sources: &[impl Borrow<UncertaintySource>],
 ) -> Vec<BudgetLine> {
     result
-        .budget_from(MATTERS)
+        .budget(MATTERS)
         .into_iter()
         .filter_map(|(at, share)| {
             let doubt = uncertainty_sources.get(at)?.borrow();

@@ -1,9 +1,7 @@
 //! A salt as it is weighed from its bag.
 
 use crate::chemistry::Composition;
-use crate::stock::Lot;
-use crate::stock::Salt;
-use crate::stock::Stock;
+use crate::stock::{Lot, Salt, Stock};
 
 /// A salt with the lot that it is weighed from.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,8 +36,14 @@ impl DrySalt {
     /// Grams to weigh for one milliequivalent; purity and moisture of the lot are counted.
     #[must_use]
     pub fn g_per_meq(&self) -> f64 {
-        let g_per_eq = self.salt.formula.molar_mass().value() / self.salt.equivalents_per_mole();
-        g_per_eq / 1000.0 / self.lot.compound_share()
+        self.salt.g_per_meq() / self.lot.compound_share()
+    }
+
+    /// The stock of this bag, and how many millilitres of it give so many grams; nothing where there is none.
+    #[must_use]
+    pub fn in_stock<'a>(&self, grams: f64, stocks: &'a [Stock]) -> Option<(&'a Stock, f64)> {
+        let stock = stocks.iter().find(|stock| stock.name() == self.name)?;
+        Some((stock, grams / self.g_per_meq() / stock.meq_per_ml().value()))
     }
 
     /// What one weighed gram adds to a litre, mmol/L.

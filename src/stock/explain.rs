@@ -4,8 +4,7 @@ use std::fmt;
 
 use crate::chemistry::{Formula, formula};
 use crate::quantities::{Fraction, Grams};
-use crate::stock::Catalogue;
-use crate::stock::{Making, Recipe, Stock};
+use crate::stock::{Catalogue, Making, Recipe, Stock};
 
 /// What alone would explain the strength that was found.
 #[derive(Debug, Clone, PartialEq)]

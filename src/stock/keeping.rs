@@ -1,13 +1,17 @@
 //! What happens to a stock while it is kept: crystals, carbon dioxide taken up and lost.
 
-use crate::chemistry::open_air::{CarbonateState, Cation, bicarbonate};
+use serde::Serialize;
+
+use crate::chemistry::formula::mass_of;
+use crate::chemistry::open_air::{Cation, bicarbonate};
 use crate::chemistry::{Aqueous, Carbon, Conserved, Ion};
 use crate::quantities::Celsius;
-use crate::stock::Stock;
-use crate::stock::carbonated;
+use crate::stock::{Stock, carbonated};
 
-/// Molar mass of carbon dioxide from the atomic weights of CIAAW 2021 (C 12.011, O 15.999), g/mol.
-pub const CO2_G_PER_MOL: f64 = 12.011 + 2.0 * 15.999;
+/// Molar mass of carbon dioxide, g/mol.
+pub(super) fn co2_g_per_mol() -> f64 {
+    mass_of(&[("C", 1), ("O", 2)])
+}
 
 /// Highest molality at which the loss of carbon dioxide was compared with PHREEQC; beyond that it is
 /// an extrapolation.
@@ -16,22 +20,26 @@ const STRONGEST_MOL_PER_KG: f64 = 1.1;
 /// A room in which a bottle is shut: our choice, °C.
 const ROOM_CELSIUS: f64 = 25.0;
 
-/// A bicarbonate stock, fresh and after it has stood open until nothing changes any more; 25 °C.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CarbonDioxideLoss {
-    /// Closed, as it was made.
-    pub fresh: CarbonateState,
-    /// In equilibrium with air.
-    pub open: CarbonateState,
-    /// Carbon dioxide that leaves, grams per litre of stock.
+/// A bicarbonate stock that was left open, at 25 °C.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LeftOpen {
+    /// pH when fresh.
+    pub ph_fresh: f64,
+    /// pH at the end.
+    pub ph_open: f64,
+    /// Share of the carbon that is left.
+    pub carbon_left: f64,
+    /// Carbon dioxide lost, g per litre.
     pub lost_g_per_l: f64,
-    /// Whether it is stronger than the computation was compared for.
+    /// Alkalinity before and after, meq/mL.
+    pub alkalinity_meq_per_ml: f64,
+    /// Whether the stock is stronger than the computation was compared for.
     pub extrapolated: bool,
 }
 
 /// What a bicarbonate stock loses when it is left open; `None` for other salts.
 #[must_use]
-pub fn carbon_dioxide_loss(stock: &Stock) -> Option<CarbonDioxideLoss> {
+pub fn carbon_dioxide_loss(stock: &Stock) -> Option<LeftOpen> {
     let salt = &stock.recipe().salt;
     let cation = match salt.ions.as_slice() {
         [(Ion::Sodium, 1), (Ion::Bicarbonate, 1)] => Cation::Sodium,
@@ -44,9 +52,14 @@ pub fn carbon_dioxide_loss(stock: &Stock) -> Option<CarbonDioxideLoss> {
     let fresh = bicarbonate(cation, mol_per_kg, Carbon::Closed).ok()?;
     let open = bicarbonate(cation, mol_per_kg, Carbon::AIR).ok()?;
     let mol_per_l = stock.meq_per_ml().value();
-    let lost_g_per_l = mol_per_l * (1.0 - open.carbon_per_alkalinity) * CO2_G_PER_MOL;
-    let extrapolated = mol_per_kg > STRONGEST_MOL_PER_KG;
-    Some(CarbonDioxideLoss { fresh, open, lost_g_per_l, extrapolated })
+    Some(LeftOpen {
+        ph_fresh: fresh.ph,
+        ph_open: open.ph,
+        carbon_left: open.carbon_per_alkalinity,
+        lost_g_per_l: mol_per_l * (1.0 - open.carbon_per_alkalinity) * co2_g_per_mol(),
+        alkalinity_meq_per_ml: mol_per_l,
+        extrapolated: mol_per_kg > STRONGEST_MOL_PER_KG,
+    })
 }
 
 /// Carbon dioxide that builds up over a stock in a full bottle that is shut, atm, where it presses as
@@ -80,5 +93,5 @@ pub fn cautions(stock: &Stock) -> Vec<String> {
 pub fn carbon_dioxide_taken_up_g_per_l(stock: &Stock) -> f64 {
     let salt = &stock.recipe().salt;
     let mol_per_l = stock.mg_per_ml() / salt.formula.molar_mass().value();
-    mol_per_l * salt.carbonation_mol_co2 * CO2_G_PER_MOL
+    mol_per_l * salt.carbonation_mol_co2 * co2_g_per_mol()
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::stock::keeping::LeftOpen;
 use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{Bottle, Stock, Tools, carbonated, keeping, solubility};
 
@@ -43,23 +44,6 @@ pub struct BatchLine {
     pub verified_on: Option<String>,
 }
 
-/// A bicarbonate stock that was left open, at 25 °C.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct LeftOpen {
-    /// pH when fresh.
-    pub ph_fresh: f64,
-    /// pH at the end.
-    pub ph_open: f64,
-    /// Share of the carbon that is left.
-    pub carbon_left: f64,
-    /// Carbon dioxide lost, g per litre.
-    pub lost_g_per_l: f64,
-    /// Alkalinity before and after, meq/mL.
-    pub alkalinity_meq_per_ml: f64,
-    /// Whether the stock is stronger than the computation was compared for.
-    pub extrapolated: bool,
-}
-
 impl KeepingReport {
     /// Describes how the stock in a bottle keeps.
     #[must_use]
@@ -67,7 +51,7 @@ impl KeepingReport {
         let salt = &stock.recipe().salt;
         let taken_up = keeping::carbon_dioxide_taken_up_g_per_l(stock);
         Self {
-            strength: StrengthLine::new(stock, &bottle.strength_model(stock), tools),
+            strength: StrengthLine::new(stock, bottle.verified(), tools),
             batch: bottle.batch.as_ref().map(|b| BatchLine {
                 number: b.number,
                 day: b.day.to_string(),
@@ -75,19 +59,12 @@ impl KeepingReport {
                 verified_on: b.verified.map(|v| v.day.to_string()),
             }),
             storage_celsius: bottle.storage.value(),
-            strongest_g_per_kg: solubility::strongest_g_per_kg(stock, bottle.storage),
+            strongest_g_per_kg: solubility::strongest_g_per_kg(salt, bottle.storage),
             strongest_co2_bar: carbonated::needs_carbon_dioxide(salt)
                 .then_some(carbonated::MOST_BAR),
             solubility_source: solubility::source(salt),
             keeps_days: bottle.keeps_days,
-            left_open: keeping::carbon_dioxide_loss(stock).map(|loss| LeftOpen {
-                ph_fresh: loss.fresh.ph,
-                ph_open: loss.open.ph,
-                carbon_left: loss.open.carbon_per_alkalinity,
-                lost_g_per_l: loss.lost_g_per_l,
-                alkalinity_meq_per_ml: stock.meq_per_ml().value(),
-                extrapolated: loss.extrapolated,
-            }),
+            left_open: keeping::carbon_dioxide_loss(stock),
             co2_taken_up_g_per_l: (taken_up > 0.0).then_some(taken_up),
             co2_needed_bar: (taken_up > 0.0)
                 .then(|| carbonated::needed_bar(salt, stock.g_per_kg(), bottle.storage))

@@ -2,7 +2,7 @@
 
 use crate::quantities::show;
 use crate::stock::KeepingReport;
-use crate::stock::budget_text::{sources, two_figures};
+use crate::stock::budget_text::sources;
 use crate::stock::carbonated::AIR_BAR;
 use crate::text::table::wrapped;
 
@@ -13,8 +13,8 @@ pub(crate) fn text(report: &KeepingReport) -> String {
     let strength = &report.strength;
     out.push_str(&format!(
         "  ±           {} % by mass, {} % by volume (k = {})\n",
-        two_figures(strength.g_per_kg_expanded_percent),
-        two_figures(strength.meq_per_ml_expanded_percent),
+        show::plus_minus(strength.g_per_kg_expanded_percent),
+        show::plus_minus(strength.meq_per_ml_expanded_percent),
         show::plain(strength.coverage_factor),
     ));
     out.push_str(&wrapped(&format!("  ± comes from: {}", sources(&strength.budget)), 4));

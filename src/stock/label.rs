@@ -1,9 +1,9 @@
 //! What stands on the label of a stock bottle.
 
 use crate::quantities::show;
-use crate::stock::Bottle;
-use crate::stock::Stock;
+use crate::stock::stock_text::constituents;
 use crate::stock::weigh_report::StrengthLine;
+use crate::stock::{Bottle, Stock};
 
 /// What was filled into the bottle.
 #[derive(Debug, Clone, Copy)]
@@ -21,8 +21,7 @@ pub(crate) fn lines(
     bottle: &Bottle,
     filled: Filled,
 ) -> Vec<String> {
-    let holds: Vec<String> =
-        strength.mg_per_ml.0.iter().map(|(key, mg)| format!("{key} {mg:.2}")).collect();
+    let holds = constituents(&strength.mg_per_ml, |mg| show::fixed(mg, 2));
     let mut lines = vec![
         stock.name().to_uppercase(),
         format!("{} in water", stock.recipe().salt.formula),
@@ -36,7 +35,7 @@ pub(crate) fn lines(
             None => format!("as weighed: ± {percent} % (k = 2)"),
         });
     }
-    lines.push(format!("1 mL: {} mg", holds.join(", ")));
+    lines.push(format!("1 mL: {holds} mg"));
     lines.push(format!(
         "{:.4} g/mL at {:.0} °C",
         stock.density().value.value(),

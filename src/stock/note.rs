@@ -9,6 +9,7 @@ use serde::{Serialize, Serializer};
 use crate::chemistry::ConservedSet;
 use crate::quantities::{Day, show};
 use crate::stock::AgainstFile;
+use crate::text::command_line::typed;
 use crate::water::water_change::WaterChange;
 use crate::water::{BalanceVerdict, Implausible};
 
@@ -240,7 +241,8 @@ impl fmt::Display for Note {
                 f,
                 "{stock}: the bottle cannot serve this flight: {needed_ml:.1} mL are needed, \
                  {left_ml:.1} mL are left; make at least {make_ml:.0} mL (`waterflight weigh \
-                 \"{stock}\" --make \"{make_ml:.0} mL\"`)."
+                 {} --make \"{make_ml:.0} mL\"`).",
+                typed(stock)
             ),
             Note::Overdrawn { stock, taken_ml, left_ml } => write!(
                 f,
@@ -391,9 +393,9 @@ fn batch_of_later_day(
 
 /// Both strengths of a stock whose bottle and file differ, and which of them rules.
 fn bottle_and_file(f: &mut fmt::Formatter<'_>, stock: &str, differ: &AgainstFile) -> fmt::Result {
-    let AgainstFile { batch, bottle_g_per_kg, file_g_per_kg, edited } = differ;
-    let (bottle, file) = (show::four_figures(*bottle_g_per_kg), show::four_figures(*file_g_per_kg));
-    let changed = if *edited { "was changed since and " } else { "" };
+    let AgainstFile { batch, g_per_kg, file_g_per_kg, file_changed_since, .. } = differ;
+    let [bottle, file] = [*g_per_kg, *file_g_per_kg].map(show::four_figures);
+    let changed = if *file_changed_since { "was changed since and " } else { "" };
     write!(
         f,
         "{stock}: batch {batch} in the bottle holds {bottle} g/kg; its file {changed}means {file} \

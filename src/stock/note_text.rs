@@ -2,7 +2,7 @@
 
 use crate::quantities::show;
 use crate::stock::Note;
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 
 /// Which bottles hold another strength than their files mean, in one line; nothing where none does.
 pub(crate) fn against_files<'a>(notes: impl Iterator<Item = &'a Note>) -> String {
@@ -12,9 +12,8 @@ pub(crate) fn against_files<'a>(notes: impl Iterator<Item = &'a Note>) -> String
             _ => None,
         })
         .map(|(stock, differ)| {
-            let [bottle, file] =
-                [differ.bottle_g_per_kg, differ.file_g_per_kg].map(show::four_figures);
-            let edited = if differ.edited { ", changed since" } else { "" };
+            let [bottle, file] = [differ.g_per_kg, differ.file_g_per_kg].map(show::four_figures);
+            let edited = if differ.file_changed_since { ", changed since" } else { "" };
             format!("{stock} batch {}, {bottle} g/kg (file {file} g/kg{edited})", differ.batch)
         })
         .collect();
@@ -28,6 +27,5 @@ pub(crate) fn against_files<'a>(notes: impl Iterator<Item = &'a Note>) -> String
 /// Notes, a line each; those on bottles against files together.
 pub(crate) fn list<'a>(notes: impl Iterator<Item = &'a Note> + Clone) -> String {
     let others = notes.clone().filter(|note| !matches!(note, Note::AgainstFile { .. }));
-    let others = others.fold(String::new(), |out, note| out + &wrapped(&format!("* {note}"), 2));
-    others + &against_files(notes)
+    each("* ", others) + &against_files(notes)
 }

@@ -2,12 +2,10 @@
 
 use thiserror::Error;
 
-use crate::chemistry::ion;
 use crate::chemistry::ion::IonCounts;
-use crate::chemistry::{Composition, Conserved, Formula, Ion};
+use crate::chemistry::{Composition, Conserved, Formula, Ion, ion};
 use crate::quantities::Fraction;
-use crate::stock::Solubility;
-use crate::stock::carbonated;
+use crate::stock::{Solubility, carbonated};
 
 /// A salt as a pure compound.
 #[derive(Debug, Clone, PartialEq)]
@@ -141,6 +139,12 @@ impl Salt {
             .filter(|(ion, _)| ion.charge() > 0)
             .map(|(ion, n)| f64::from(ion.charge()) * f64::from(*n))
             .sum()
+    }
+
+    /// Grams in a milliequivalent.
+    #[must_use]
+    pub fn g_per_meq(&self) -> f64 {
+        self.formula.molar_mass().value() / self.equivalents_per_mole() / 1000.0
     }
 
     /// What one milliequivalent adds to a litre, mmol/L. Both ions follow from the whole numbers

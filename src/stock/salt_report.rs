@@ -65,7 +65,7 @@ impl SaltReport {
             mg_per_g: salt.mg_per_g().map(|(ion, mg)| (ion.symbol(), mg)).collect(),
             ins: salt.ins.clone(),
             carbonation_mol_co2: salt.carbonation_mol_co2,
-            carbonation_g_co2_per_g: salt.carbonation_mol_co2 * keeping::CO2_G_PER_MOL
+            carbonation_g_co2_per_g: salt.carbonation_mol_co2 * keeping::co2_g_per_mol()
                 / salt.formula.molar_mass().value(),
             solubility_percent_anhydrous: salt.solubility.rows().map(|(t, w)| [t, w]).collect(),
             solubility_under_co2: under_carbon_dioxide(salt),

@@ -1,12 +1,12 @@
 //! Salts as tables.
 
-use crate::chemistry::KeyedAmounts;
 use crate::quantities::show;
 use crate::reference::atomic_weights::TABLE_YEAR;
+use crate::stock::stock_text::constituents;
 use crate::stock::{Catalogue, HydrateReport, Salt, SaltReport};
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::{Side, table, text as table_text, wrapped};
+use crate::text::table::{Side, each, table, text as table_text, wrapped};
 
 /// All salts.
 #[must_use]
@@ -19,7 +19,7 @@ pub fn list(salts: &[SaltReport], extent: Extent) -> String {
     for salt in salts {
         let mut row = vec![salt.name.clone(), salt.formula.clone()];
         row.extend(is_full.then(|| show::fixed(salt.g_per_mol, 3)));
-        row.push(released(&salt.mg_per_g, 0));
+        row.push(constituents(&salt.mg_per_g, |mg| show::fixed(mg, 0)));
         rows.add_row(row);
     }
     if !is_full {
@@ -74,7 +74,10 @@ fn detail(hydrates: &[HydrateReport], extent: Extent) -> String {
             show::fixed(100.0 * salt.anhydrous_fraction, 2),
             show::plain(salt.equivalents_per_mol),
         ));
-        out.push(&format!("  1 g releases {} mg\n", released(&salt.mg_per_g, 1)));
+        out.push(&format!(
+            "  1 g releases {} mg\n",
+            constituents(&salt.mg_per_g, |mg| show::fixed(mg, 1))
+        ));
         if salt.carbonation_mol_co2 > 0.0 {
             out.push(&format!(
                 "  dissolves under carbon dioxide, taking up {} CO2 each, {} g per gram\n",
@@ -107,22 +110,10 @@ fn detail(hydrates: &[HydrateReport], extent: Extent) -> String {
             );
             out.rest(&wrapped(&line, 4));
         }
-        for caution in &salt.cautions {
-            out.push(&wrapped(&format!("  ! {caution}"), 4));
-        }
+        out.push(&each("  ! ", &salt.cautions));
         out.rest(&wrapped(&format!("  source: {}", salt.source), 4));
         out.push("\n");
     }
     out.push(&wrapped(cautions::SALTS, 0));
     out.end()
-}
-
-/// `Mg 98.6, SO4 389.7`.
-fn released(amounts: &KeyedAmounts, decimals: usize) -> String {
-    amounts
-        .0
-        .iter()
-        .map(|(key, mg)| format!("{key} {}", show::fixed(*mg, decimals)))
-        .collect::<Vec<_>>()
-        .join(", ")
 }

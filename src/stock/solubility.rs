@@ -3,9 +3,7 @@
 use thiserror::Error;
 
 use crate::quantities::{Celsius, Fraction, show};
-use crate::stock::Salt;
-use crate::stock::Stock;
-use crate::stock::carbonated;
+use crate::stock::{Salt, Stock, carbonated};
 
 /// Solubility against temperature, as a table.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -48,7 +46,7 @@ pub struct SolubilityError {
 
 /// The strongest sensible stock, as a part of saturation. Our choice: straight lines between rows
 /// of the table and the scatter of handbooks are together within some 3 %.
-const SENSIBLE: f64 = 0.97;
+pub const SENSIBLE: f64 = 0.97;
 
 impl Solubility {
     /// A table of (°C, mass of the anhydrous salt in % of the saturated solution); rows that
@@ -109,15 +107,9 @@ pub fn source(salt: &Salt) -> Option<String> {
     salt.solubility.is_known().then(|| salt.solubility.source.clone())
 }
 
-/// The strongest sensible stock at a temperature, in g/kg of the salt as named.
+/// The strongest sensible stock of a salt at a temperature, in g/kg of the salt as named.
 #[must_use]
-pub fn strongest_g_per_kg(stock: &Stock, temperature: Celsius) -> Option<f64> {
-    strongest_of(&stock.recipe().salt, temperature)
-}
-
-/// The same of a salt.
-#[must_use]
-pub fn strongest_of(salt: &Salt, temperature: Celsius) -> Option<f64> {
+pub fn strongest_g_per_kg(salt: &Salt, temperature: Celsius) -> Option<f64> {
     Some(SENSIBLE * saturated_g_per_kg(salt, temperature)?)
 }
 

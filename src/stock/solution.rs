@@ -2,13 +2,10 @@
 
 use thiserror::Error;
 
-use crate::chemistry::Composition;
-use crate::chemistry::density;
 use crate::chemistry::density::{Density, DensityError};
+use crate::chemistry::{Composition, density};
 use crate::quantities::{Celsius, Fraction, Grams, MilliequivalentsPerMillilitre, Millilitres};
-use crate::stock::Lot;
-use crate::stock::Price;
-use crate::stock::Salt;
+use crate::stock::{Lot, Price, Salt};
 
 /// How a stock is made.
 #[derive(Debug, Clone, Copy, PartialEq)]

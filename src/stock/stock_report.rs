@@ -5,12 +5,9 @@ use serde::Serialize;
 use crate::chemistry::KeyedAmounts;
 use crate::chemistry::density::Basis;
 use crate::quantities::uncertain::COVERAGE;
-use crate::stock::KeepingReport;
-use crate::stock::Note;
 use crate::stock::strengths::StrengthHistory;
 use crate::stock::weigh_report::StrengthLine;
-use crate::stock::{Bottle, Making, Stock, Tools};
-use crate::stock::{keeping, label};
+use crate::stock::{Bottle, KeepingReport, Making, Note, Stock, Tools, keeping, label};
 
 /// A stock: how it was made, how strong it is, what a millilitre holds.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -1,10 +1,10 @@
 //! Stocks as tables.
 
+use crate::chemistry::KeyedAmounts;
 use crate::quantities::show;
-use crate::stock::StockReport;
-use crate::stock::{keeping_text, note_text};
+use crate::stock::{StockReport, keeping_text, note_text};
 use crate::text::cautions;
-use crate::text::table::{Side, table, text as table_text, wrapped};
+use crate::text::table::{Side, each, table, text as table_text, wrapped};
 
 /// All stocks of a bench.
 #[must_use]
@@ -27,7 +27,7 @@ pub fn list(stocks: &[StockReport]) -> String {
             show::fixed(stock.g_per_kg, 2),
             show::fixed(stock.density_g_per_ml, 4),
             show::fixed(stock.meq_per_ml, 4),
-            constituents(stock),
+            constituents(&stock.mg_per_ml, show::four_figures),
         ]);
     }
     let mut out = table_text(&rows);
@@ -60,26 +60,21 @@ pub fn detail(stock: &StockReport) -> String {
         show::with_plus_minus(stock.density_g_per_ml, stock.density_expanded_g_per_ml),
         show::plain(stock.celsius),
     ));
-    out.push_str(&format!("  1 mL holds  {} mg (alkalinity as HCO3)\n", constituents(stock)));
+    out.push_str(&format!(
+        "  1 mL holds  {} mg (alkalinity as HCO3)\n",
+        constituents(&stock.mg_per_ml, show::four_figures)
+    ));
     if let Some(report) = &stock.keeping {
         out.push_str(&keeping_text::text(report));
     }
-    for caution in &stock.cautions {
-        out.push_str(&wrapped(&format!("  ! {caution}"), 4));
-    }
-    for note in &stock.notes {
-        out.push_str(&wrapped(&format!("  * {note}"), 4));
-    }
+    out.push_str(&each("  ! ", &stock.cautions));
+    out.push_str(&each("  * ", &stock.notes));
     out.push_str(&wrapped(cautions::SALTS, 0));
     out
 }
 
-fn constituents(stock: &StockReport) -> String {
-    stock
-        .mg_per_ml
-        .0
-        .iter()
-        .map(|(key, mg)| format!("{key} {}", show::four_figures(*mg)))
-        .collect::<Vec<_>>()
-        .join(", ")
+/// Amounts behind their names: `Ca 12.0, Mg 1.23`.
+pub(super) fn constituents(of: &KeyedAmounts, amount: impl Fn(f64) -> String) -> String {
+    let one = |(name, value): &(&str, f64)| format!("{name} {}", amount(*value));
+    of.0.iter().map(one).collect::<Vec<_>>().join(", ")
 }

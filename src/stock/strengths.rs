@@ -2,7 +2,10 @@
 
 use serde::Serialize;
 
-use crate::stock::{Batch, Stock, StrengthModel, Tools};
+use crate::quantities::Day;
+use crate::quantities::uncertain::COVERAGE;
+use crate::stock::weigh_report::StrengthLine;
+use crate::stock::{Batch, Stock, Tools};
 
 /// The strengths of a stock over time.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -40,13 +43,10 @@ impl StrengthHistory {
         let first = batches.iter().map(|b| b.day).min()?;
         let mut points = Vec::new();
         for batch in batches {
-            let days = |day: crate::quantities::Day| {
-                f64::from(i32::try_from(day.days_since(first)).unwrap_or(0))
-            };
+            let days = |day: Day| f64::from(i32::try_from(day.days_since(first)).unwrap_or(0));
             let as_weighed = Batch { verified: None, ..(*batch).clone() };
             if let Ok(made) = as_weighed.made(written.recipe()) {
-                let model = StrengthModel::new(&made, None);
-                let line = crate::stock::weigh_report::StrengthLine::new(&made, &model, tools);
+                let line = StrengthLine::new(&made, None, tools);
                 points.push(StrengthPoint {
                     batch: batch.number,
                     day: batch.day.to_string(),
@@ -62,8 +62,7 @@ impl StrengthHistory {
                     day: verified.day.to_string(),
                     days_after_the_first: days(verified.day),
                     g_per_kg: verified.g_per_kg,
-                    expanded_g_per_kg: crate::quantities::uncertain::COVERAGE
-                        * verified.standard_g_per_kg,
+                    expanded_g_per_kg: COVERAGE * verified.standard_g_per_kg,
                     verified: true,
                 });
             }

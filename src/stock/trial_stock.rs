@@ -20,9 +20,9 @@ const BOTTLE: f64 = 1000.0;
 /// The strengths that a salt is tried at, the usual one first; the strongest where the volume of stocks is
 /// limited. Empty where nothing is known of such a solution.
 pub(crate) fn trial_stocks(salt: &Salt, volume_is_limited: bool) -> Vec<Stock> {
-    let dissolves = solubility::strongest_of(salt, Celsius::new(ROOM_C));
+    let dissolves = solubility::strongest_g_per_kg(salt, Celsius::new(ROOM_C));
     let most = dissolves.map_or(STRONGEST_G_PER_KG, |g_per_kg| g_per_kg.min(STRONGEST_G_PER_KG));
-    let g_per_l = USUAL_MEQ_PER_ML * BOTTLE * grams_per_meq(salt);
+    let g_per_l = USUAL_MEQ_PER_ML * BOTTLE * salt.g_per_meq();
     let volume = Millilitres::new(BOTTLE);
     let usual = stock_of(salt, Making::ToVolume { salt: Grams::new(g_per_l), volume });
     let strongest = || strongest(salt, most);
@@ -56,9 +56,4 @@ fn stock_of(salt: &Salt, making: Making) -> Option<Stock> {
         temperature: Celsius::new(ROOM_C),
     };
     Stock::new(recipe).ok()
-}
-
-/// Grams of a salt in a milliequivalent of it.
-pub(crate) fn grams_per_meq(salt: &Salt) -> f64 {
-    salt.formula.molar_mass().value() / salt.equivalents_per_mole() / 1000.0
 }

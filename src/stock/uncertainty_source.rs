@@ -9,8 +9,7 @@ use std::fmt;
 use crate::chemistry::density;
 use crate::quantities::uncertain::{Input, Spread};
 use crate::quantities::{Fraction, Grams};
-use crate::stock::Tools;
-use crate::stock::{Making, Stock};
+use crate::stock::{Making, Stock, Tools};
 
 /// Where an uncertainty comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

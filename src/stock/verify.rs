@@ -1,5 +1,6 @@
 //! From readings of a diluted stock back to its true strength.
 
+use serde::Serialize;
 use thiserror::Error;
 
 use crate::chemistry::Ion;
@@ -7,9 +8,10 @@ use crate::chemistry::single_salt::{STRONGEST_EQ_PER_L, SaltInWater};
 use crate::numerics::least_squares::{BestValue, best};
 use crate::quantities::uncertain::{Input, Spread, Uncertain, propagate};
 use crate::quantities::{Fraction, Millilitres};
-use crate::stock::Stock;
-use crate::stock::Tools;
+use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::stock::reading::{Reading, Titration};
+use crate::stock::{Stock, Tools};
+use crate::water::MeterScale;
 
 /// A dilution: so much stock, with water to so much.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -21,18 +23,22 @@ pub struct Dilution {
 }
 
 /// What a dilution should show.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Expected {
     /// Concentration, meq/L.
     pub meq_per_l: f64,
-    /// Conductivity with its expanded uncertainty, µS/cm; nothing where it cannot be computed.
-    pub us_per_cm: Option<(f64, f64)>,
-    /// Whether it is stronger than readings are understood for.
-    pub too_strong: bool,
-    /// Hardness, meq/L, if the salt has any.
-    pub hardness: Option<f64>,
-    /// Titratable alkalinity, meq/L, if the salt has any.
-    pub alkalinity: Option<f64>,
+    /// Conductivity at 25 °C, µS/cm.
+    pub us_per_cm: Option<f64>,
+    /// Its expanded uncertainty.
+    pub us_per_cm_expanded: Option<f64>,
+    /// Whether it is stronger than readings of it are understood for.
+    pub too_strong_for_a_meter: bool,
+    /// Readings of meters that show dissolved solids: scale, ppm.
+    pub ppm_by_scale: Vec<[f64; 2]>,
+    /// Hardness, mg/L as CaCO3.
+    pub hardness_mg_per_l_caco3: Option<f64>,
+    /// Titratable alkalinity, mg/L as CaCO3.
+    pub alkalinity_mg_per_l_caco3: Option<f64>,
 }
 
 /// Why nothing can be inferred.
@@ -119,8 +125,7 @@ pub fn expected(
     let nominal = stock.meq_per_ml().value();
     let meq_per_l = 1000.0 * nominal * dilution.taken.value() / dilution.to.value();
     let salt = SaltInWater::new(&stock.recipe().salt.composition_per_meq());
-    let too_strong = meq_per_l > 1000.0 * STRONGEST_EQ_PER_L;
-    let us_per_cm = salt.filter(|salt| salt.conductivity(meq_per_l).is_some()).map(|salt| {
+    let shown = salt.filter(|salt| salt.conductivity(meq_per_l).is_some()).map(|salt| {
         let [taken, scale, to] = dilution.inputs(tools);
         let [model, carbon_dioxide] = model_inputs(&salt, meq_per_l);
         let inputs = [
@@ -141,14 +146,19 @@ pub fn expected(
             }
             _ => Vec::new(),
         });
-        shown.first().map_or((0.0, 0.0), |u| (u.value, u.expanded()))
+        shown.into_iter().next().unwrap_or_default()
     });
+    let us_per_cm = shown.as_ref().map(|shown| shown.value);
+    let on_scales = |us: f64| MeterScale::PPM.map(|s| [s.factor(), s.factor() * us]).to_vec();
+    let found_by = |kind| titrated(stock, kind).map(|share| share * meq_per_l * CACO3_MG_PER_MEQ);
     Expected {
         meq_per_l,
         us_per_cm,
-        too_strong,
-        hardness: titrated(stock, Titration::Edta).map(|share| share * meq_per_l),
-        alkalinity: titrated(stock, Titration::Acid).map(|share| share * meq_per_l),
+        us_per_cm_expanded: shown.map(|shown| shown.expanded()),
+        too_strong_for_a_meter: meq_per_l > 1000.0 * STRONGEST_EQ_PER_L,
+        ppm_by_scale: us_per_cm.map(on_scales).unwrap_or_default(),
+        hardness_mg_per_l_caco3: found_by(Titration::Edta),
+        alkalinity_mg_per_l_caco3: found_by(Titration::Acid),
     }
 }
 

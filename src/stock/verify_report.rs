@@ -5,14 +5,12 @@ use serde::Serialize;
 use crate::numerics::least_squares::best;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain};
 use crate::quantities::{Fraction, show};
-use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
-use crate::stock::Note;
+use crate::stock::budget::MATTERS;
 use crate::stock::reading::Reading;
 use crate::stock::stock_report::bottle_notes;
-use crate::stock::verify::{Dilution, VerifyError, expected, infer};
+use crate::stock::verify::{Dilution, Expected, VerifyError, expected, infer};
 use crate::stock::weigh_report::StrengthLine;
-use crate::stock::{Bottle, Catalogue, Stock, Tools, explain};
-use crate::water::MeterScale;
+use crate::stock::{Bottle, Catalogue, Note, Stock, Tools, explain};
 
 /// A verification, or how to make one.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -28,30 +26,11 @@ pub struct VerifyReport {
     /// Volume of the dilution, mL.
     pub to_ml: f64,
     /// What the dilution should show if the label is right.
-    pub expected: ExpectedLine,
+    pub expected: Expected,
     /// What was read and what follows.
     pub found: Option<FoundLine>,
     /// What is to be known of the label.
     pub notes: Vec<Note>,
-}
-
-/// What a dilution should show.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ExpectedLine {
-    /// Concentration, meq/L.
-    pub meq_per_l: f64,
-    /// Conductivity at 25 °C, µS/cm.
-    pub us_per_cm: Option<f64>,
-    /// Its expanded uncertainty.
-    pub us_per_cm_expanded: Option<f64>,
-    /// Whether it is stronger than readings of it are understood for.
-    pub too_strong_for_a_meter: bool,
-    /// Readings of meters that show dissolved solids: scale, ppm.
-    pub ppm_by_scale: Vec<[f64; 2]>,
-    /// Hardness, mg/L as CaCO3.
-    pub hardness_mg_per_l_caco3: Option<f64>,
-    /// Titratable alkalinity, mg/L as CaCO3.
-    pub alkalinity_mg_per_l_caco3: Option<f64>,
 }
 
 /// What readings say.
@@ -101,15 +80,11 @@ pub struct SourceLine {
     pub percent: f64,
 }
 
-/// Our choice: sources below this share of the variance are left out.
-const MATTERS: f64 = 0.01;
-
 fn sources(result: &Uncertain, inputs: &[Input]) -> Vec<SourceLine> {
-    let shares = result.budget().into_iter().filter(|(_, share)| *share >= MATTERS);
     let line = |(at, share): (usize, f64)| {
         Some(SourceLine { source: inputs.get(at)?.name.clone(), percent: 100.0 * share })
     };
-    shares.filter_map(line).collect()
+    result.budget(MATTERS).into_iter().filter_map(line).collect()
 }
 
 /// Readings whose expanded uncertainty is a larger part of the strength than this judge nothing:
@@ -137,10 +112,8 @@ impl VerifyReport {
         blank: f64,
         readings: &[Reading],
     ) -> Result<Self, VerifyError> {
-        let strength = StrengthLine::new(stock, &bottle.strength_model(stock), tools);
+        let strength = StrengthLine::new(stock, bottle.verified(), tools);
         let relative = strength.meq_per_ml_expanded_percent / 100.0 / COVERAGE;
-        let shown = expected(stock, Fraction::new(relative), dilution, blank, tools);
-        let us_per_cm = shown.us_per_cm.map(|(value, _)| value);
         let verified = bottle.batch.as_ref().and_then(|batch| batch.verified.as_ref());
         let verified_on = verified.map(|verified| verified.day.to_string());
         let found = if readings.is_empty() {
@@ -161,19 +134,7 @@ impl VerifyReport {
             verified_on,
             taken_ml: dilution.taken.value(),
             to_ml: dilution.to.value(),
-            expected: ExpectedLine {
-                meq_per_l: shown.meq_per_l,
-                us_per_cm,
-                too_strong_for_a_meter: shown.too_strong,
-                us_per_cm_expanded: shown.us_per_cm.map(|(_, expanded)| expanded),
-                ppm_by_scale: us_per_cm
-                    .map(|us| {
-                        MeterScale::PPM.iter().map(|s| [s.factor(), s.factor() * us]).collect()
-                    })
-                    .unwrap_or_default(),
-                hardness_mg_per_l_caco3: shown.hardness.map(|meq| meq * CACO3_MG_PER_MEQ),
-                alkalinity_mg_per_l_caco3: shown.alkalinity.map(|meq| meq * CACO3_MG_PER_MEQ),
-            },
+            expected: expected(stock, Fraction::new(relative), dilution, blank, tools),
             found,
             notes: bottle_notes(stock, bottle, &strength),
         })

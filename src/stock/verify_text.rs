@@ -3,9 +3,8 @@
 use crate::quantities::show;
 use crate::quantities::uncertain::COVERAGE;
 use crate::stock::VerifyReport;
-use crate::stock::budget_text::two_figures;
 use crate::stock::verify_report::FoundLine;
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 
 /// What a dilution should show, and what was found.
 #[must_use]
@@ -60,9 +59,7 @@ pub fn text(report: &VerifyReport) -> String {
             ));
         }
     }
-    for note in &report.notes {
-        out.push_str(&wrapped(&format!("* {note}"), 2));
-    }
+    out.push_str(&each("* ", &report.notes));
     if let Some(found) = &report.found {
         out.push('\n');
         out.push_str(&what_was_found(found, report.verified_on.as_deref()));
@@ -85,9 +82,8 @@ fn what_was_found(found: &FoundLine, verified_on: Option<&str>) -> String {
         .map(|s| format!("{} {} %", s.source, show::fixed(s.percent, 0)))
         .collect();
     out.push_str(&wrapped(&format!("± of what was read comes from: {}", sources.join(", ")), 2));
-    let sign = if found.off_by_percent < 0.0 { "-" } else { "+" };
-    let off = format!("{sign}{} %", two_figures(found.off_by_percent.abs()));
-    let open = two_figures(found.open_percent);
+    let off = format!("{} %", show::signed(found.off_by_percent, show::plus_minus));
+    let open = show::plus_minus(found.open_percent);
     let what =
         verified_on.map_or("the label".to_owned(), |day| format!("what was verified on {day}"));
     let together = match verified_on {
@@ -119,9 +115,7 @@ fn what_was_found(found: &FoundLine, verified_on: Option<&str>) -> String {
     out.push_str(&wrapped(&verdict, 0));
     if found.can_judge && !found.label_believed {
         out.push_str("Each of these alone would explain it:\n");
-        for explanation in &found.explanations {
-            out.push_str(&wrapped(&format!("  - {explanation}"), 4));
-        }
+        out.push_str(&each("  - ", &found.explanations));
     }
     if let Some(day) = &found.recorded_on {
         let both = if found.label_believed {

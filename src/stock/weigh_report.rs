@@ -7,12 +7,13 @@ use thiserror::Error;
 
 use crate::chemistry::KeyedAmounts;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain, propagate};
-use crate::quantities::{Day, Grams, Millilitres, show};
-use crate::stock::Note;
+use crate::quantities::{Fraction, Grams, Millilitres, show};
 use crate::stock::budget::{BudgetLine, budget};
 use crate::stock::{
-    Balance, Batch, Bottle, Making, Recipe, Stock, StockError, StrengthModel, Tools, keeping, label,
+    AgainstFile, Balance, Batch, Bottle, Making, Note, Recipe, Stock, StockError, StrengthModel,
+    Tools, keeping, label,
 };
+use crate::text::command_line::typed;
 
 /// How much of a stock to make.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,7 +62,7 @@ pub struct WeighReport {
     /// Strength of the stock.
     pub strength: StrengthLine,
     /// What is in the bottle now, where it is not what the file means.
-    pub in_the_bottle: Option<InTheBottle>,
+    pub in_the_bottle: Option<AgainstFile>,
     /// How accurate the weighing of the salt is.
     pub weighing: WeighingLine,
     /// What is to be known of the strength.
@@ -139,9 +140,10 @@ pub enum WeighError {
 }
 
 impl StrengthLine {
-    /// The strength of a stock; `model` is its own.
+    /// The strength of a stock; `verified` is its relative standard uncertainty, where it was measured.
     #[must_use]
-    pub fn new(stock: &Stock, model: &StrengthModel, tools: &Tools) -> Self {
+    pub fn new(stock: &Stock, verified: Option<Fraction>, tools: &Tools) -> Self {
+        let model = StrengthModel::new(stock, verified);
         let uncertainty_sources = model.uncertainty_sources(tools);
         let inputs: Vec<Input> = uncertainty_sources.iter().map(|d| d.input.clone()).collect();
         let results = propagate(&inputs, |x| {
@@ -173,29 +175,13 @@ impl StrengthLine {
     pub fn vague(&self, stock: &str) -> Option<Note> {
         let percent = self.g_per_kg_expanded_percent.max(self.meq_per_ml_expanded_percent);
         let first = self.budget.first().filter(|_| percent > VAGUE_PERCENT)?;
-        let source = first.source.rsplit_once(": ").map_or(first.source.as_str(), |(_, s)| s);
         Some(Note::VagueStrength {
             stock: stock.to_owned(),
             percent,
-            most_of_it: source.to_owned(),
+            most_of_it: first.short().to_owned(),
             to_halve: first.to_halve,
         })
     }
-}
-
-/// What is in the bottle now, where it is not what the file means.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct InTheBottle {
-    /// Number of the batch.
-    pub batch: u32,
-    /// The day it was made.
-    pub day: String,
-    /// Its strength, g/kg; the doses of every plan follow it.
-    pub g_per_kg: f64,
-    /// The strength that the file means, g/kg; this page makes that.
-    pub file_g_per_kg: f64,
-    /// Whether the file was changed after the batch was recorded.
-    pub file_changed_since: bool,
 }
 
 impl WeighReport {
@@ -239,18 +225,15 @@ impl WeighReport {
             });
         }
         let total = salt * share / written.strength().value();
-        let making = Making::ToTotalMass { salt: Grams::new(salt), total: Grams::new(total) };
+        let (weighed, whole) = (Grams::new(salt), Grams::new(total));
         let making = match recipe.making {
-            Making::ToVolume { .. } => {
-                Making::ToVolume { salt: Grams::new(salt), volume: Grams::new(total) / density }
-            }
-            _ => making,
+            Making::ToVolume { .. } => Making::ToVolume { salt: weighed, volume: whole / density },
+            _ => Making::ToTotalMass { salt: weighed, total: whole },
         };
         let made = Stock::new(Recipe { making, ..recipe.clone() })?;
-        let model = StrengthModel::new(&made, None);
         let expanded = 100.0 * COVERAGE * balance.standard().value() / salt;
         let limit = 100.0 * tools.weighing.value();
-        let strength = StrengthLine::new(&made, &model, tools);
+        let strength = StrengthLine::new(&made, None, tools);
         let mut report = Self {
             stock: written.name().to_owned(),
             salt: recipe.salt.name.clone(),
@@ -270,7 +253,7 @@ impl WeighReport {
                 least_salt_g: least,
                 least_stock_ml: least * ml_per_g,
             },
-            in_the_bottle: in_the_bottle(bottle, in_bottle),
+            in_the_bottle: bottle.against_file(in_bottle),
             notes: strength.vague(written.name()).into_iter().collect(),
             strength,
             steps: Vec::new(),
@@ -283,39 +266,27 @@ impl WeighReport {
     }
 }
 
-fn in_the_bottle(bottle: &Bottle, in_bottle: &Stock) -> Option<InTheBottle> {
-    let differ = bottle.against_file(in_bottle)?;
-    Some(InTheBottle {
-        batch: differ.batch,
-        day: bottle.batch.as_ref()?.day.to_string(),
-        g_per_kg: differ.bottle_g_per_kg,
-        file_g_per_kg: differ.file_g_per_kg,
-        file_changed_since: differ.edited,
-    })
-}
-
 /// The water that the salt is first dissolved in. Our choice: enough to dissolve all of it and
 /// little enough to leave room for reaching the total exactly.
 const FIRST_WATER: f64 = 0.8;
 
 fn steps(report: &WeighReport, written: &Stock, tools: &Tools) -> Vec<String> {
     let recipe = written.recipe();
-    let digits = decimals(report.weighing.resolution_g);
     let named = |balance: Balance| {
         if balance == tools.balance { "balance" } else { "large balance" }
     };
     let carries_salt = named(tools.weighs(Grams::new(report.salt_g)));
     let whole = tools.weighs_filled(Grams::new(report.total_g));
     let carries_whole = named(whole);
-    let whole_digits = decimals(whole.resolution.value());
-    let command = format!("waterflight weighed \"{}\" --salt \"… g\"", report.stock);
+    let command = format!("waterflight weighed {} --salt \"… g\"", typed(&report.stock));
     let mut steps = vec![
         "Read the bag: is it exactly this salt, with this hydrate water? If not, stop.".to_owned(),
         format!("Put the empty bottle on the {carries_whole} and set it to zero."),
         format!("Pour in about {:.0} g of cold distilled water.", FIRST_WATER * report.water_g),
         format!(
-            "Weigh {:.digits$} g of {} in a dry cup on the {carries_salt}, and note what it shows.",
-            report.salt_g, report.salt
+            "Weigh {} g of {} in a dry cup on the {carries_salt}, and note what it shows.",
+            show::in_steps_of(report.weighing.resolution_g, report.salt_g),
+            report.salt
         ),
     ];
     let carbonated = recipe.salt.carbonation_mol_co2 > 0.0;
@@ -330,8 +301,8 @@ fn steps(report: &WeighReport, written: &Stock, tools: &Tools) -> Vec<String> {
             report.celsius, report.volume_ml, report.total_g
         ),
         _ => format!(
-            "Fill with distilled water until the {carries_whole} shows {:.whole_digits$} g.",
-            report.total_g
+            "Fill with distilled water until the {carries_whole} shows {} g.",
+            show::in_steps_of(whole.resolution.value(), report.total_g)
         ),
     });
     if carbonated {
@@ -348,10 +319,6 @@ fn steps(report: &WeighReport, written: &Stock, tools: &Tools) -> Vec<String> {
     };
     steps.push(format!("Record what was really weighed: {command} {rest}"));
     steps
-}
-
-fn decimals(resolution: f64) -> usize {
-    show::decimals_for(resolution, 1, 4)
 }
 
 /// A batch that was recorded.
@@ -390,20 +357,18 @@ impl WeighedReport {
     /// Describes what was weighed of a batch; `made` is its stock by that.
     #[must_use]
     pub fn new(bottle: &Bottle, batch: &Batch, made: &Stock, tools: &Tools) -> Self {
-        let model = StrengthModel::new(made, None);
-        let verified = batch.verified;
-        let day: Day = batch.day;
-        let strength = StrengthLine::new(made, &model, tools);
+        let strength = StrengthLine::new(made, None, tools);
         Self {
             stock: made.name().to_owned(),
             batch: batch.number,
-            day: day.to_string(),
+            day: batch.day.to_string(),
             notes: strength.vague(made.name()).into_iter().collect(),
             strength,
             off_by_percent: show::percent_off(made.g_per_kg() / bottle.written.g_per_kg()),
             mass_g: batch.mass(made).value(),
             volume_ml: batch.volume(made).value(),
-            verified: verified
+            verified: batch
+                .verified
                 .map(|v| VerifiedLine { day: v.day.to_string(), g_per_kg: v.g_per_kg }),
         }
     }

@@ -1,12 +1,12 @@
 //! Weighing out and what was weighed, as text.
 
 use crate::quantities::show;
-use crate::stock::budget_text::{sources, two_figures};
+use crate::stock::budget_text::sources;
 use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{WeighReport, WeighedReport};
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::wrapped;
+use crate::text::table::{each, wrapped};
 
 /// Our choice: a label that fits a small bottle.
 const LABEL_COLUMNS: usize = 44;
@@ -14,13 +14,13 @@ const LABEL_COLUMNS: usize = 44;
 /// What to weigh.
 #[must_use]
 pub fn text(report: &WeighReport, extent: Extent) -> String {
-    let digits = show::decimals_for(report.weighing.resolution_g, 1, 4);
+    let in_steps = |grams| show::in_steps_of(report.weighing.resolution_g, grams);
     let mut screen = Screen::new(extent);
     screen.push(&format!("{}: {} ({})\n", report.stock, report.salt, report.formula));
     screen.push(&format!(
         "  salt      {} g, as it comes from the bag ({} g of it pure)\n",
-        show::fixed(report.salt_g, digits),
-        show::fixed(report.pure_salt_g, digits)
+        in_steps(report.salt_g),
+        in_steps(report.pure_salt_g)
     ));
     screen.push(&format!("  water     {} g\n", show::fixed(report.water_g, 1)));
     screen.push(&format!(
@@ -63,7 +63,7 @@ pub fn text(report: &WeighReport, extent: Extent) -> String {
             "  balance: steps of {} g: the salt is weighed to ± {} %, {verdict} (limit {} %). \
              Smallest sensible amount: {} g of salt, {} mL of stock.",
             show::plain(weighing.resolution_g),
-            two_figures(weighing.expanded_percent),
+            show::plus_minus(weighing.expanded_percent),
             show::plain(weighing.limit_percent),
             show::three_figures(weighing.least_salt_g),
             show::plain(show::up_to_two_figures(weighing.least_stock_ml))
@@ -75,12 +75,8 @@ pub fn text(report: &WeighReport, extent: Extent) -> String {
     } else {
         screen.push(&balance);
     }
-    for note in &report.notes {
-        screen.push(&wrapped(&format!("  ! {note}"), 4));
-    }
-    for caution in &report.cautions {
-        screen.push(&wrapped(&format!("  ! {caution}"), 4));
-    }
+    screen.push(&each("  ! ", &report.notes));
+    screen.push(&each("  ! ", &report.cautions));
     screen.rest("\n");
     for (number, step) in report.steps.iter().enumerate() {
         screen.push(&wrapped(&format!("{:>2}. {step}", number + 1), 4));
@@ -96,13 +92,12 @@ const FAR_OFF_PERCENT: f64 = 20.0;
 /// What was recorded.
 #[must_use]
 pub fn recorded(report: &WeighedReport) -> String {
-    let sign = if report.off_by_percent < 0.0 { "-" } else { "+" };
     let mut out = format!("{}: batch {} of {}\n", report.stock, report.batch, report.day);
     out.push_str(&strength(&report.strength));
     out.push_str(&sources_of(&report.strength));
     out.push_str(&format!(
-        "  against the file  {sign}{} %\n  amount    {} g, {} mL\n",
-        show::fixed(report.off_by_percent.abs(), 2),
+        "  against the file  {} %\n  amount    {} g, {} mL\n",
+        show::signed(report.off_by_percent, |size| show::fixed(size, 2)),
         show::fixed(report.mass_g, 1),
         show::fixed(report.volume_ml, 1)
     ));
@@ -113,9 +108,7 @@ pub fn recorded(report: &WeighedReport) -> String {
             2,
         ));
     }
-    for note in &report.notes {
-        out.push_str(&wrapped(&format!("! {note}"), 2));
-    }
+    out.push_str(&each("! ", &report.notes));
     out.push_str(&match &report.verified {
         None => "Every dose from now on follows from this batch.\n".to_owned(),
         Some(verified) => wrapped(
@@ -134,9 +127,9 @@ fn strength(line: &StrengthLine) -> String {
     format!(
         "  strength  {} g/kg ± {} %, {} meq/mL ± {} % (k = {})\n",
         show::fixed(line.g_per_kg, 2),
-        two_figures(line.g_per_kg_expanded_percent),
+        show::plus_minus(line.g_per_kg_expanded_percent),
         show::fixed(line.meq_per_ml, 4),
-        two_figures(line.meq_per_ml_expanded_percent),
+        show::plus_minus(line.meq_per_ml_expanded_percent),
         show::plain(line.coverage_factor)
     )
 }
@@ -150,7 +143,7 @@ fn sources_of(line: &StrengthLine) -> String {
             &format!(
                 "  to halve the first of these: {}; leaves ± {} %",
                 first.to_halve,
-                two_figures(halved)
+                show::plus_minus(halved)
             ),
             4,
         ));

@@ -1,17 +1,13 @@
 //! A chart of values with intervals, drawn in characters.
 
 use crate::text::chart::Chart;
-use crate::text::table::{columns, wrapped};
+use crate::text::table::{columns, letters, wrapped};
 
 /// Our choice: longer names are cut, so that the drawing keeps its room.
 const LONGEST_LABEL: usize = 26;
 
 /// Our choice: fewer cells than this draw nothing worth seeing.
 const FEWEST_CELLS: usize = 20;
-
-fn letters(text: &str) -> usize {
-    text.chars().count()
-}
 
 fn cut(text: &str, most: usize) -> String {
     if letters(text) <= most {

@@ -2,7 +2,7 @@
 //! they do not fit beside the names of the rows, the rows stand by their short names, and columns that do
 //! not fit follow in a table below.
 
-use crate::text::table::columns;
+use crate::text::table::{columns, letters};
 
 /// Blanks between columns.
 const BETWEEN: usize = 2;
@@ -68,14 +68,10 @@ impl CloseTable {
 
     /// The widest of the head and the cells of a column.
     fn width(&self, column: usize) -> usize {
-        let head = self.columns.get(column).map_or(0, |head| letters(head));
         let cells = self.rows.iter().filter_map(|row| row.cells.get(column));
-        cells.map(|cell| letters(cell)).max().unwrap_or(0).max(head).max(LEAST_WIDTH)
+        let all = cells.chain(self.columns.get(column)).map(|cell| letters(cell));
+        all.fold(LEAST_WIDTH, usize::max)
     }
-}
-
-fn letters(text: &str) -> usize {
-    text.chars().count()
 }
 
 /// A row; a label that is longer than its column goes on in the next line.

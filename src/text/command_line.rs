@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use crate::text::table::{blanks_before, columns, wrapped_words};
+use crate::text::table::{blanks_before, columns, letters, wrapped_words};
 
 /// A name as it is typed behind a command: in quotes unless it is one plain word.
 ///
@@ -125,7 +125,6 @@ fn is_open(line: &str) -> bool {
 
 /// Whether a line is one with that before it: it begins with a word that found no room there.
 fn goes_on(line: &str, more: &str) -> bool {
-    let letters = |text: &str| text.chars().count();
     let is_further = !is_next(line) || more.starts_with("  ");
     let Some(word) = more.split_whitespace().next().filter(|_| is_further) else { return false };
     letters(line.trim_end()) + 1 + letters(word) > columns()

@@ -1,9 +1,8 @@
 //! A page as text.
 
-use crate::text::chart_text;
 use crate::text::screen::{Extent, Screen};
-use crate::text::table::{Side, table, text as table_text, wrapped};
-use crate::text::{Page, Part};
+use crate::text::table::{Side, blanks_before, table, text as table_text, wrapped};
+use crate::text::{Page, Part, chart_text};
 
 /// The whole page.
 #[must_use]
@@ -35,8 +34,7 @@ fn with(mut out: String, part: &Part) -> String {
         Part::Text(line) if line.is_empty() && (out.is_empty() || out.ends_with("\n\n")) => {}
         Part::Text(line) if line.is_empty() => out.push('\n'),
         Part::Text(line) => {
-            let start = line.chars().take_while(|c| *c == ' ').count();
-            out.push_str(&wrapped(line, start.max(2)));
+            out.push_str(&wrapped(line, blanks_before(line).max(2)));
         }
         Part::Chart(drawn) => out.push_str(&chart_text::text(drawn)),
         Part::Table(heads, rows) => {

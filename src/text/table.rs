@@ -1,6 +1,7 @@
 //! The look of every table: no frames, a rule below the head, numbers to the right.
 
 use std::borrow::Cow;
+use std::fmt::Display;
 use std::sync::atomic::{AtomicU16, Ordering};
 
 use anstream::adapter::strip_str;
@@ -74,7 +75,7 @@ pub(crate) fn text(table: &Table) -> String {
     let lines: Vec<String> = table.lines().map(|line| line.trim_end().to_owned()).collect();
     // The rule below the head runs on below the blanks behind the last column.
     let is_rule = |line: &str| line.starts_with('─');
-    if lines.iter().any(|line| !is_rule(line) && line.chars().count() > columns()) {
+    if lines.iter().any(|line| !is_rule(line) && letters(line) > columns()) {
         return row_by_row(&table);
     }
     let shown = |line: &String| -> String {
@@ -96,11 +97,11 @@ fn longest_words(table: &Table) -> Vec<usize> {
     let mut longest: Vec<usize> = Vec::new();
     for row in rows {
         for (n, cell) in cells(row).iter().enumerate() {
-            let indent = cell.chars().take_while(|c| *c == ' ').count();
-            let word = cell.split_whitespace().map(|w| w.chars().count()).max().unwrap_or(0);
+            let word = cell.split_whitespace().map(letters).max().unwrap_or(0);
+            let wide = blanks_before(cell) + word;
             match longest.get_mut(n) {
-                Some(known) => *known = (*known).max(word + indent),
-                None => longest.push(word + indent),
+                Some(known) => *known = wide.max(*known),
+                None => longest.push(wide),
             }
         }
     }
@@ -133,6 +134,18 @@ pub(crate) fn wrapped(text: &str, indent: usize) -> String {
     wrapped_words(text.split_whitespace(), blanks_before(text), indent) + "\n"
 }
 
+/// Texts in lines of their own behind a mark. What goes on in the next line stands below the text; where blanks
+/// alone stand before it, two further in.
+pub(crate) fn each<T: Display>(mark: &str, texts: impl IntoIterator<Item = T>) -> String {
+    let indent = letters(mark) + if mark.trim().is_empty() { 2 } else { 0 };
+    texts.into_iter().map(|text| wrapped(&format!("{mark}{text}"), indent)).collect()
+}
+
+/// How many letters a text has.
+pub(crate) fn letters(text: &str) -> usize {
+    text.chars().count()
+}
+
 /// How many blanks a line begins with.
 pub(crate) fn blanks_before(line: &str) -> usize {
     line.chars().take_while(|c| *c == ' ').count()
@@ -145,11 +158,24 @@ pub(crate) fn wrapped_words<'a>(
     start: usize,
     indent: usize,
 ) -> String {
+    in_lines_of(columns(), words, start, indent)
+}
+
+/// A text broken at blanks into lines of at most so many letters, without a line end behind it.
+pub(crate) fn wrapped_within(text: &str, width: usize) -> String {
+    in_lines_of(width, text.split(' '), 0, 0)
+}
+
+fn in_lines_of<'a>(
+    width: usize,
+    words: impl Iterator<Item = &'a str>,
+    start: usize,
+    indent: usize,
+) -> String {
     let mut out = " ".repeat(start);
     let mut length = start;
     for (number, word) in words.enumerate() {
-        let letters = word.chars().count();
-        if number > 0 && length + 1 + letters > columns() {
+        if number > 0 && length + 1 + letters(word) > width {
             out.push('\n');
             out.push_str(&" ".repeat(indent));
             length = indent;
@@ -158,26 +184,7 @@ pub(crate) fn wrapped_words<'a>(
             length += 1;
         }
         out.push_str(word);
-        length += letters;
-    }
-    out
-}
-
-/// A text broken at blanks into lines of at most so many letters, without a line end behind it.
-pub(crate) fn wrapped_within(text: &str, width: usize) -> String {
-    let mut out = String::new();
-    let mut length = 0;
-    for word in text.split(' ') {
-        let letters = word.chars().count();
-        if length > 0 && length + 1 + letters > width {
-            out.push('\n');
-            length = 0;
-        } else if !out.is_empty() {
-            out.push(' ');
-            length += 1;
-        }
-        out.push_str(word);
-        length += letters;
+        length += letters(word);
     }
     out
 }
@@ -197,15 +204,15 @@ pub(crate) fn fitted(text: &str) -> Cow<'_, str> {
         let mut out = String::new();
         let mut length = 0;
         for word in line.split_inclusive(' ') {
-            let letters = width(word.trim_end());
-            if length + letters > columns() && length > indent {
+            let wide = width(word.trim_end());
+            if length + wide > columns() && length > indent {
                 out.truncate(out.trim_end().len());
                 out.push('\n');
                 out.push_str(&" ".repeat(indent));
                 length = indent;
             }
             out.push_str(word);
-            length += letters + word.len() - word.trim_end().len();
+            length += wide + word.len() - word.trim_end().len();
         }
         out + "\n"
     };
@@ -214,7 +221,7 @@ pub(crate) fn fitted(text: &str) -> Cow<'_, str> {
 
 /// Letters of a text without its marks of colour.
 fn width(text: &str) -> usize {
-    strip_str(text).to_string().chars().count()
+    letters(&strip_str(text).to_string())
 }
 
 #[cfg(test)]

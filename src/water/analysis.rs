@@ -6,12 +6,8 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::Fraction;
-use crate::water::AnalysisError;
-use crate::water::BaseWater;
-use crate::water::plausible;
-use crate::water::unmeasured;
 use crate::water::unmeasured::Sums;
-use crate::water::{Measure, MeasureError};
+use crate::water::{AnalysisError, BaseWater, Measure, MeasureError, plausible, unmeasured};
 
 /// An amount of an analysis, in the native unit of its measure.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -268,7 +264,7 @@ impl Analysis {
     fn check_amounts(&self) -> Result<(), AnalysisError> {
         for (place, (measure, amount)) in self.amounts.iter().enumerate() {
             let measure = *measure;
-            let is_solids = plausible::is_sum_of_masses(measure);
+            let is_solids = measure.is_sum_of_masses();
             match amount {
                 Amount::Below(_) if is_solids || measure == Measure::Hardness => {
                     return Err(AnalysisError::LimitOfSum { measure });

@@ -5,8 +5,7 @@ use thiserror::Error;
 use crate::chemistry::ChemistryError;
 use crate::quantities::show;
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
-use crate::water::Measure;
-use crate::water::plausible;
+use crate::water::{Measure, plausible};
 
 /// Why an analysis cannot be used.
 #[derive(Debug, Clone, PartialEq, Error)]

@@ -2,11 +2,7 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::Fraction;
-use crate::water::AnalysisError;
-use crate::water::ChargeBalance;
-use crate::water::Implausible;
-use crate::water::Measure;
-use crate::water::{Amount, Analysis, NotListed};
+use crate::water::{ChargeBalance, Implausible, Measure};
 
 /// Name under which pure water is always there.
 pub const DISTILLED: &str = "distilled";
@@ -49,23 +45,6 @@ impl BaseWater {
             below: Vec::new(),
             doubtful: Vec::new(),
         }
-    }
-
-    /// A water of which everything is known: amounts in the native unit of each measure, and none
-    /// of what is not named. [`Analysis`] separates what was not measured from what is not there.
-    ///
-    /// # Errors
-    /// As [`Analysis::water`].
-    pub fn from_analysis(
-        name: String,
-        amounts: &[(Measure, f64)],
-        ph: Option<f64>,
-    ) -> Result<Self, AnalysisError> {
-        let measured = amounts.iter().map(|(m, value)| (*m, Amount::Measured(*value)));
-        let listed = Analysis { ph, ..Analysis::new(name, measured.collect()) };
-        let water = Analysis { not_listed: NotListed::Zero, ..listed }.water()?;
-        let composition = water.composition.with_nothing_assumed();
-        Ok(Self { composition, ..water })
     }
 
     /// How far an amount of the analysis may be off, as a part of it: all of it where it is only

@@ -53,7 +53,7 @@ impl Measure {
     /// ions: silica, which few analyses give, is counted where it is known and is no gap where not.
     #[must_use]
     pub fn not_measured_of(self, water: &Composition) -> ConservedSet {
-        let sum = matches!(self, Measure::DissolvedSolids | Measure::ResidueOnEvaporation);
+        let sum = self.is_sum_of_masses();
         let counts =
             |c: &Conserved| self.coefficient(*c).abs() > 0.0 && !(sum && *c == Conserved::SiO2);
         water.not_measured().iter().filter(counts).collect()

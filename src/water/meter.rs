@@ -235,7 +235,7 @@ impl Meter {
                 let parts = [
                     model * scale.factor(),
                     Spread::Rectangular(self.settings.error.value() * value).standard(),
-                    self.settings.resolution * HALF_STEP_OF_A_UNIFORM_SPREAD,
+                    Spread::Rectangular(0.5 * self.settings.resolution).standard(),
                 ];
                 let uncertainty = root_of_squares(&parts);
                 MeterDisplay { scale, value, uncertainty, expanded: COVERAGE * uncertainty }
@@ -287,9 +287,6 @@ pub(crate) struct Display {
 
 /// Floor of the compensation's divisor: our choice; at 0 °C the usual one is 0.5.
 const LEAST_DIVISOR: f64 = 0.1;
-
-/// Standard uncertainty of a rounding to a step of 1: 1/√12 (JCGM 100, 4.3.7).
-pub(crate) const HALF_STEP_OF_A_UNIFORM_SPREAD: f64 = 0.288_675_134_594_812_9;
 
 /// Independent parts of an uncertainty together (JCGM 100, equation 10).
 pub(crate) fn root_of_squares(parts: &[f64]) -> f64 {

@@ -13,7 +13,6 @@ use crate::reference::meter_scales::AT_25_OVER_20_CELSIUS;
 use crate::reference::natural_waters::SILICA_UP_TO_MG_PER_L;
 use crate::reference::water_hardness::{CONDUCTIVITY_WITHIN, SOLIDS_OVER_SUM};
 use crate::water::AnalysisError;
-use crate::water::Measure;
 use crate::water::unmeasured::Sums;
 
 /// Temperature at which pH and conductivity of an analysis are taken to be measured, °C (common
@@ -173,21 +172,17 @@ pub(crate) fn carbon(
     if co2_atm > MOST_CO2_ATM {
         return Err(too_acid(Some(co2_atm))?);
     }
+    let much = (co2_atm > MUCH_CO2_ATM).then_some(Implausible::MuchCarbonDioxide { ph, co2_atm });
     if alkalinity_meq_per_l <= ROUNDING_MEQ_PER_L {
-        let doubt =
-            (co2_atm > MUCH_CO2_ATM).then_some(Implausible::MuchCarbonDioxide { ph, co2_atm });
-        return Ok((carbon_mmol_per_l, doubt));
+        return Ok((carbon_mmol_per_l, much));
     }
     let bicarbonate = bicarbonate_meq_per_l / alkalinity_meq_per_l;
     if as_bicarbonate && bicarbonate < LEAST_BICARBONATE {
         return Err(AnalysisError::NotBicarbonate { ph, percent: 100.0 * bicarbonate });
     }
-    let doubt = if co2_atm > MUCH_CO2_ATM {
-        Some(Implausible::MuchCarbonDioxide { ph, co2_atm })
-    } else {
-        (co2_atm < LITTLE_CO2_ATM).then_some(Implausible::LittleCarbonDioxide { ph, co2_atm })
-    };
-    Ok((carbon_mmol_per_l, doubt))
+    let little =
+        (co2_atm < LITTLE_CO2_ATM).then_some(Implausible::LittleCarbonDioxide { ph, co2_atm });
+    Ok((carbon_mmol_per_l, much.or(little)))
 }
 
 /// What of the measured sums the ions contradict. Ions that were not measured may add to them, and
@@ -235,9 +230,4 @@ fn conductivity(water: &Composition) -> Option<[f64; 2]> {
 /// What silica may add to dissolved solids where it was not measured, mg/L.
 fn open_silica(water: &Composition) -> f64 {
     if water.is_measured(Conserved::SiO2) { 0.0 } else { SILICA_UP_TO_MG_PER_L }
-}
-
-/// Whether a measure is a sum of masses that an analysis may give beside its parts.
-pub(crate) fn is_sum_of_masses(measure: Measure) -> bool {
-    matches!(measure, Measure::DissolvedSolids | Measure::ResidueOnEvaporation)
 }

@@ -25,9 +25,8 @@ use crate::reference::natural_waters::{
 };
 use crate::reference::water_guidelines;
 use crate::reference::water_guidelines::Subject;
-use crate::water::Measure;
-use crate::water::charge_balance;
 use crate::water::plausible::{ANALYSIS_CELSIUS, SOLIDS_OF_SUM, without};
+use crate::water::{Measure, charge_balance};
 
 /// Sums over all constituents that were measured beside them.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -7,7 +7,7 @@ use waterflight::flight::{
 };
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::stock::{Lot, Making, Recipe, Stock};
-use waterflight::water::BaseWater;
+use waterflight::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
 
 /// A stock of each salt: so many grams of it, and water to a kilogram.
 pub(crate) fn stocks_of(salts: &[(&str, f64)]) -> Vec<Stock> {
@@ -24,6 +24,24 @@ pub(crate) fn stocks_of(salts: &[(&str, f64)]) -> Vec<Stock> {
         .ok()
     };
     salts.iter().filter_map(stock).collect()
+}
+
+/// A tap water of these amounts, each in the native unit of its measure, and nothing else.
+pub(crate) fn tap_of(amounts: &[(Measure, f64)]) -> Result<BaseWater, AnalysisError> {
+    let measured = amounts.iter().map(|(m, value)| (*m, Amount::Measured(*value))).collect();
+    let listed = Analysis::new("tap".to_owned(), measured);
+    Analysis { not_listed: NotListed::Zero, ..listed }.water()
+}
+
+/// A tap water of so much sodium chloride, meq/L, and twice as much calcium bicarbonate.
+pub(crate) fn hard_tap(meq: f64) -> Option<BaseWater> {
+    let ions = [
+        (Measure::Calcium, 2.0 * meq),
+        (Measure::Sodium, meq),
+        (Measure::Chloride, meq),
+        (Measure::Alkalinity, 2.0 * meq),
+    ];
+    tap_of(&ions).ok()
 }
 
 /// A flight of one target, made up from base waters up to these shares, without limits.

@@ -7,10 +7,8 @@ use crate::assessment::State;
 use crate::assessment::clouding::MAY_PRECIPITATE;
 use crate::chemistry::{Conserved, Ion};
 use crate::everyday::SaltCautions;
-use crate::everyday::concentrate::ConcentrateContext;
-use crate::everyday::concentrate::RestState;
 use crate::everyday::concentrate::bottle::Bottle;
-use crate::everyday::concentrate::{DoseBy, Filled, WeighedSalt};
+use crate::everyday::concentrate::{ConcentrateContext, DoseBy, Filled, RestState, WeighedSalt};
 use crate::quantities::show;
 use crate::stock::carbonated;
 

@@ -8,15 +8,17 @@
 
 use serde::Serialize;
 
-use crate::assessment::clouding::{MAY_PRECIPITATE, NUCLEATES_BY_ITSELF};
+use crate::assessment::clouding::{MAY_PRECIPITATE, NUCLEATES_BY_ITSELF, taken};
 use crate::assessment::lab::Stage;
 use crate::assessment::{Lab, State};
-use crate::chemistry::KeyedAmounts;
-use crate::chemistry::{Carbon, ChemistryError, Conserved, Ion, Mineral, Precipitation};
+use crate::chemistry::{
+    Carbon, ChemistryError, Conserved, Ion, KeyedAmounts, Mineral, Precipitation,
+};
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::quantities::{Celsius, show};
 use crate::reference::wateq4f::NESQUEHONITE_SPREAD;
 use crate::stock::carbonated::needs_pressure_care;
+use crate::stock::solubility::SENSIBLE;
 use crate::stock::{Catalogue, Salt};
 
 /// A fridge, for the question whether to keep it cold: our choice.
@@ -80,11 +82,11 @@ pub struct RestState {
     pub lost_percent: KeyedAmounts,
 }
 
-/// Share of saturation, %, from which a salt is named, and from which its crystals are expected:
-/// our choice, since the product of concentrations leaves activities out and handbooks differ by
-/// some 3 %.
+/// Share of saturation, %, from which a salt is named: our choice, since the product of concentrations
+/// leaves activities out.
 const NEAR_PERCENT: f64 = 85.0;
-const CRYSTALS_PERCENT: f64 = 97.0;
+/// From here on its crystals are expected.
+const CRYSTALS_PERCENT: f64 = 100.0 * SENSIBLE;
 
 impl OwnCrystals {
     /// Whether crystals are to be expected.
@@ -208,13 +210,6 @@ fn standing(
         unknown_crystals: crystals.unknown,
         lost_percent: lost(bottle, &after),
     })
-}
-
-/// What the minerals took of a total, mmol per kg of water.
-fn taken(after: &Precipitation<'_>, of: Conserved) -> f64 {
-    let each =
-        MAY_PRECIPITATE.into_iter().flat_map(|m| m.takes().iter().map(move |(c, n)| (m, *c, *n)));
-    each.filter(|(_, c, _)| *c == of).map(|(m, _, n)| n * after.mmol_per_kg(m)).sum()
 }
 
 fn carbon_kept_percent(bottle: &Bottle, after: &Precipitation<'_>) -> f64 {

@@ -3,10 +3,10 @@
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::chemistry::density;
 use crate::chemistry::density::{Density, DensityError};
-use crate::chemistry::{ChemistryError, Composition, Formula};
+use crate::chemistry::{ChemistryError, Composition, Formula, density};
 use crate::planner::lp::stages::SolveError;
+use crate::quantities::uncertain::COVERAGE;
 use crate::quantities::{Celsius, Fraction, Grams, show};
 use crate::stock::{DrySalt, Tools};
 
@@ -321,8 +321,8 @@ impl Bottle {
                 name: salt.name.clone(),
                 formula: salt.salt.formula.to_string(),
                 g: *g,
-                g_shown: show::fixed(*g, show::decimals_for(step, 1, 4)),
-                expanded_percent: 100.0 * crate::quantities::uncertain::COVERAGE * standard / g,
+                g_shown: show::in_steps_of(step, *g),
+                expanded_percent: 100.0 * COVERAGE * standard / g,
             }
         };
         self.salts.iter().map(one).collect()

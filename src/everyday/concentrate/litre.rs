@@ -3,11 +3,10 @@
 use serde::Serialize;
 
 use crate::chemistry::Composition;
-use crate::everyday::Wanted;
-use crate::everyday::WeighedOut;
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled};
 use crate::everyday::few_salts::{FewSaltRecipe, FewSalts};
+use crate::everyday::{Wanted, WeighedOut};
 use crate::flight::{Goal, Target};
 use crate::planner::GoalResult;
 use crate::planner::plan::assess_goal;

@@ -2,26 +2,22 @@
 
 use serde::Serialize;
 
-use crate::assessment::Clouding;
-use crate::assessment::Unknowns;
 use crate::assessment::clouding::MAY_PRECIPITATE;
-use crate::assessment::{Lab, State};
-use crate::chemistry::KeyedAmounts;
+use crate::assessment::{Clouding, Lab, State, Unknowns};
 use crate::chemistry::density::Basis;
-use crate::chemistry::{Carbon, Composition, Validity};
-use crate::everyday::Wanted;
+use crate::chemistry::{Carbon, Composition, KeyedAmounts, Validity};
 use crate::everyday::concentrate::advice::{Named, listed};
 use crate::everyday::concentrate::bottle::{Bottle, MADE_AT};
 use crate::everyday::concentrate::litre::{Plan, missed};
-use crate::everyday::concentrate::{Advice, Clarity};
-use crate::everyday::concentrate::{Blocked, Split, SplitBottle, split};
-use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
-use crate::everyday::concentrate::{DosedInto, Missed};
-use crate::everyday::concentrate::{NotConsidered, RestState, at_rest};
+use crate::everyday::concentrate::{
+    Advice, Blocked, Clarity, ConcentrateError, DoseBy, DosedInto, Filled, LITRE_ML, Missed,
+    NotConsidered, RestState, Split, SplitBottle, WeighedSalt, at_rest, split,
+};
 use crate::everyday::cost::salts_cost;
-use crate::everyday::{EverydayCost, ReadyProduct};
+use crate::everyday::{EverydayCost, ReadyProduct, Wanted};
+use crate::quantities::uncertain::COVERAGE;
 use crate::quantities::{Day, show};
-use crate::stock::{Catalogue, DrySalt, Note, Price, Tools};
+use crate::stock::{Catalogue, DrySalt, Note, Price, Stock, Tools};
 use crate::water::Measure;
 use crate::water::base_water::DISTILLED;
 
@@ -49,6 +45,14 @@ pub struct StockDose {
     pub stock: String,
     /// How much of it, mL per litre of finished water.
     pub ml_per_l: f64,
+}
+
+impl StockDose {
+    /// What the stock of a bag gives in its place; `None` where the shelf has none.
+    pub(crate) fn of(salt: &DrySalt, g_per_l: f64, stocks: &[Stock]) -> Option<Self> {
+        let (_, ml_per_l) = salt.in_stock(g_per_l, stocks)?;
+        Some(Self { stock: salt.name.clone(), ml_per_l })
+    }
 }
 
 /// An all-in-one concentrate.
@@ -175,11 +179,7 @@ impl ConcentrateReport {
         report.with_stocks = one
             .per_l
             .iter()
-            .filter_map(|(salt, g)| {
-                let stock = wanted.stocks.iter().find(|s| s.name() == salt.name)?;
-                let ml_per_l = g / salt.g_per_meq() / stock.meq_per_ml().value();
-                Some(StockDose { stock: salt.name.clone(), ml_per_l })
-            })
+            .filter_map(|(salt, g)| StockDose::of(salt, *g, &wanted.stocks))
             .collect();
         report.base = one.waters;
         let water = weighed.finished(dose, &one.base);
@@ -268,8 +268,7 @@ impl ConcentrateReport {
             water_g: bottle.total_g - bottle.salts_g(),
             total_g: bottle.total_g,
             density_g_per_ml: rho,
-            density_expanded_g_per_ml: crate::quantities::uncertain::COVERAGE
-                * bottle.density.standard_uncertainty.value(),
+            density_expanded_g_per_ml: COVERAGE * bottle.density.standard_uncertainty.value(),
             density_is_published: bottle.density.basis == Basis::Published,
             volume_ml: bottle.volume_ml,
             volume_celsius: MADE_AT.value(),

@@ -3,15 +3,15 @@
 use serde::Serialize;
 
 use crate::chemistry::Composition;
-use crate::everyday::concentrate::DosedInto;
 use crate::everyday::concentrate::advice::Named;
 use crate::everyday::concentrate::bottle::{Bottle, scaled};
-use crate::everyday::concentrate::split;
-use crate::everyday::concentrate::{ConcentrateContext, ConcentrateReport, StockDose};
-use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, LITRE_ML};
+use crate::everyday::concentrate::{
+    ConcentrateContext, ConcentrateError, ConcentrateReport, DoseBy, DosedInto, Filled, LITRE_ML,
+    StockDose, split,
+};
 use crate::everyday::wanted::replicate_target;
 use crate::everyday::weigh_out::any_grams;
-use crate::flight::{BaseShare, Target};
+use crate::flight::{BaseShare, Subject, Target};
 use crate::quantities::{Fraction, Unit};
 use crate::stock::{DrySalt, Stock};
 use crate::water::BaseWater;
@@ -175,14 +175,12 @@ fn on_shelf(
     let made = any_grams(&bags, &base, &target, 1.0)?;
     let doses = bags.iter().zip(&made.g_per_l).filter(|(_, g)| **g > 0.0);
     let doses = doses.filter_map(|(bag, g)| {
-        let stock = stocks.iter().find(|s| s.name() == bag.name)?;
-        let ml_per_l = g / bag.g_per_meq() / stock.meq_per_ml().value();
-        (ml_per_l >= NOTHING_ML_PER_L).then(|| StockDose { stock: bag.name.clone(), ml_per_l })
+        StockDose::of(bag, *g, stocks).filter(|dose| dose.ml_per_l >= NOTHING_ML_PER_L)
     });
     let unreached = target.goals.iter().zip(&made.goals).filter(|(_, result)| !result.reached);
     let unreached = unreached.filter_map(|(goal, _)| {
-        let crate::flight::Subject::Measure(measure) = goal.subject else { return None };
-        let mg_per_native = measure.native_per(Unit::parse("mg/L").ok()?).ok()?;
+        let Subject::Measure(measure) = goal.subject else { return None };
+        let mg_per_native = measure.native_per(Unit::MgPerL).ok()?;
         Some(Unreached {
             measure: measure.label(),
             recipe_mg_per_l: measure.of(&water) / mg_per_native,

@@ -2,12 +2,12 @@
 
 use serde::Serialize;
 
-use crate::everyday::concentrate::ConcentrateContext;
 use crate::everyday::concentrate::advice::Named;
 use crate::everyday::concentrate::bottle::Bottle;
-use crate::everyday::concentrate::{Advice, Clarity};
-use crate::everyday::concentrate::{ConcentrateError, DoseBy, Filled, WeighedSalt};
-use crate::everyday::concentrate::{OwnCrystals, RestState, at_rest};
+use crate::everyday::concentrate::{
+    Advice, Clarity, ConcentrateContext, ConcentrateError, DoseBy, Filled, OwnCrystals, RestState,
+    WeighedSalt, at_rest,
+};
 use crate::planner::subset;
 use crate::quantities::show;
 use crate::stock::DrySalt;

@@ -5,7 +5,7 @@
 //! preference. Of two stocks that serve for one another any mixture would serve as well, so that sets
 //! with a stock to spare are no recipes of their own.
 
-use crate::flight::{Flight, Preference, Target};
+use crate::flight::{Flight, Target};
 use crate::planner::lp::program::PourableColumns;
 use crate::planner::lp::stages::{Planner, SolveError};
 use crate::planner::{Plan, plan, subset};
@@ -34,10 +34,7 @@ pub fn alternatives(
         plan::plan_with(&mut planner, &mut rows, target, &pourable, &priorities, allowed)
     };
     let all = vec![true; stocks.len()];
-    let planned = match flight.preference {
-        Preference::FewestStocks => plan::with_fewest(&mut with, &all)?,
-        _ => with(&all)?,
-    };
+    let planned = plan::as_preferred(flight.preference, &mut with, &all)?;
     if !planned.reached() {
         return Ok(Vec::new());
     }

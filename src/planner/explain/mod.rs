@@ -10,10 +10,10 @@
 //! # let bench = Bench::open("stocks/demo".as_ref())?;
 //! # let file = bench.flight_file(None)?;
 //! # let (flight, stocks) = bench.flight(file)?;
-//! use waterflight::planner::explain::conflicting_goals;
+//! use waterflight::planner::explain::Explainer;
 //!
 //! // hard, all bicarbonate: hardness, chloride and sulfate cannot all be kept, any two of them can
-//! let conflict = conflicting_goals(&flight, &stocks, &flight.targets[7])?;
+//! let conflict = Explainer::new(&flight, &stocks).conflicting_goals(&flight.targets[7])?;
 //! assert_eq!(conflict.len(), 3);
 //! # Ok(())
 //! # }
@@ -30,6 +30,6 @@ pub mod why;
 
 pub use alternatives::alternatives;
 pub use nearest::plan_nearest_to;
-pub use out_of_reach::{Explainer, Hints, conflicting_goals};
+pub use out_of_reach::{Explainer, Hints};
 pub use reach_region::reach_region;
 pub use why::{Why, why};

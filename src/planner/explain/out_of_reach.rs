@@ -66,18 +66,6 @@ pub struct Explainer {
     trials: Planner,
 }
 
-/// The smallest set of goals of a target that no doses keep; empty when all can be kept.
-///
-/// # Errors
-/// When a water has no confirmed answer.
-pub fn conflicting_goals(
-    flight: &Flight,
-    stocks: &[Stock],
-    target: &Target,
-) -> Result<Vec<usize>, SolveError> {
-    Explainer::new(flight, stocks).conflicting_goals(target)
-}
-
 impl Explainer {
     /// For the targets of a flight that have these stocks.
     #[must_use]

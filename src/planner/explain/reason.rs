@@ -4,13 +4,12 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::flight::DoseLimits;
-use crate::planner::explain::remedies::Candidate;
+use crate::planner::explain::remedies::{Candidate, column};
 use crate::planner::explain::why::{Question, all_kept};
 use crate::planner::lp::program;
 use crate::planner::lp::program::PourableColumns;
 use crate::planner::lp::stages::{Planner, Priorities};
 use crate::planner::plan;
-use crate::stock::Stock;
 
 /// Volume of a milliequivalent of salts whose volume shall not matter, mL. Our choice: a litre of the
 /// hardest water then has less than a millilitre of them.
@@ -31,9 +30,6 @@ impl Question<'_> {
     /// Tries what would bring a target out of reach into it.
     pub(super) fn reason(&self, candidates: &[Candidate]) -> Reason {
         let mut stocked = self.pourable.clone();
-        let column = |stock: &Stock| {
-            (stock.recipe().salt.composition_per_meq(), 1.0 / stock.meq_per_ml().value())
-        };
         stocked.stocks.extend(candidates.iter().flat_map(Candidate::stocks).map(column));
         let mut anything = self.pourable.clone();
         anything.limits = DoseLimits::NONE;

@@ -1,10 +1,11 @@
 //! Salts that would bring a target into reach, each put on the shelf and the water planned again.
 
+use crate::chemistry::Composition;
 use crate::planner::explain::why::{Question, all_kept};
 use crate::planner::lp::program;
 use crate::planner::lp::stages::{Planner, Priorities, SolveError};
 use crate::planner::plan;
-use crate::stock::trial_stock::{grams_per_meq, trial_stocks};
+use crate::stock::trial_stock::trial_stocks;
 use crate::stock::{Catalogue, Salt, Stock};
 
 /// Salts that reach the target together with the shelf.
@@ -41,6 +42,11 @@ impl Candidate {
     fn strength(&self, strongest: bool) -> Option<&Stock> {
         if strongest { self.strengths.last() } else { self.strengths.first() }
     }
+}
+
+/// A stock as a program has it: what a milliequivalent brings, and its volume in mL.
+pub(super) fn column(stock: &Stock) -> (Composition, f64) {
+    (stock.recipe().salt.composition_per_meq(), 1.0 / stock.meq_per_ml().value())
 }
 
 impl Question<'_> {
@@ -111,13 +117,10 @@ impl Question<'_> {
     ) -> Result<Option<Remedy>, SolveError> {
         let mut pourable = self.pourable.clone();
         let own = pourable.stocks.len();
-        let columns = added.iter().map(|stock| {
-            (stock.recipe().salt.composition_per_meq(), 1.0 / stock.meq_per_ml().value())
-        });
-        pourable.stocks.extend(columns);
+        pourable.stocks.extend(added.iter().map(|stock| column(stock)));
         // As little of the new salts as will do.
         let mut cost = vec![0.0; own];
-        cost.extend(added.iter().map(|stock| grams_per_meq(&stock.recipe().salt)));
+        cost.extend(added.iter().map(|stock| stock.recipe().salt.g_per_meq()));
         let preference = vec![(cost, vec![0.0; pourable.base.len()])];
         let priorities = Priorities { largest_first: false, preference };
         let rows = program::edges(self.target);
@@ -132,7 +135,7 @@ impl Question<'_> {
             .iter()
             .map(|stock| &stock.recipe().salt)
             .zip(solution.meq_per_l.iter().skip(own))
-            .map(|(salt, meq)| (salt.clone(), meq * grams_per_meq(salt)))
+            .map(|(salt, meq)| (salt.clone(), meq * salt.g_per_meq()))
             .collect();
         let price_per_l =
             grams.iter().map(|(salt, g)| price_per_g(salt).map(|price| price * g)).sum();

@@ -164,13 +164,10 @@ impl Question<'_> {
         let mut rows = Vec::new();
         let mut planner = Planner::default();
         let (pourable, priorities) = (&self.pourable, &self.priorities);
-        let mut with = |allowed: &[bool]| {
+        let with = |allowed: &[bool]| {
             plan::plan_with(&mut planner, &mut rows, target, pourable, priorities, allowed)
         };
-        match self.preference {
-            Preference::FewestStocks => plan::with_fewest(with, &all),
-            _ => with(&all),
-        }
+        plan::as_preferred(self.preference, with, &all)
     }
 
     /// What the flight prefers to have little of; nothing where that is the stock taken.

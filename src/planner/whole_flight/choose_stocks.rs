@@ -11,13 +11,11 @@ use std::time::{Duration, Instant};
 
 use crate::flight::StockSet;
 use crate::planner::lp::stages::{Planner, SolveError};
-use crate::planner::steps::Proof;
-use crate::planner::steps::deliver;
 use crate::planner::steps::proof::PROVED_WITHIN;
-use crate::planner::subset;
+use crate::planner::steps::{Proof, deliver};
 use crate::planner::subset::{Chosen, Members, SetEvaluation, SetValue};
 use crate::planner::whole_flight::plan_order::FlightContext;
-use crate::planner::{Plan, PlanError, plan};
+use crate::planner::{Plan, PlanError, plan, subset};
 use crate::stock::Stock;
 
 /// Our choice: a set of stocks serves a target as well as the whole shelf when nothing more is
@@ -57,9 +55,6 @@ struct Sets<'a> {
 impl FlightContext<'_> {
     /// The set of stocks, when its size is limited.
     pub(crate) fn choose(&self) -> Result<Option<Chosen>, PlanError> {
-        if self.order.stock_set == StockSet::Any {
-            return Ok(None);
-        }
         let required = self.required();
         let sets = Sets {
             context: self,

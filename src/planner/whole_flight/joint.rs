@@ -11,13 +11,12 @@
 //! with `s = 1` says, which leaves more room than there is.
 
 use crate::flight::Convention;
-use crate::planner::lp::block_angular;
 use crate::planner::lp::block_angular::{Block, Failure, Optimum};
 use crate::planner::lp::litre::Litre;
 use crate::planner::lp::program::{HardRow, PourableColumns, Row};
 use crate::planner::lp::real::{Real, Twofold};
-use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{LIMIT_ROUNDING, Priorities, Solution, SolveError, solution};
+use crate::planner::lp::{block_angular, recheck};
 use crate::planner::whole_flight::Watch;
 
 /// What is asked of all waters together.

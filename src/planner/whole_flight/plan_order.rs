@@ -7,19 +7,16 @@ use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
 
-use crate::flight::{Convention, Dispenser, Flight, Order, StockRule, StockSet};
-use crate::planner::lp::program;
+use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet};
 use crate::planner::lp::program::{PourableColumns, Row};
-use crate::planner::lp::recheck;
 use crate::planner::lp::stages::{Priorities, SolveError};
+use crate::planner::lp::{program, recheck};
 use crate::planner::steps::portions::Portion;
 use crate::planner::steps::{Delivered, deliver};
 use crate::planner::subset::{Chosen, Members};
-use crate::planner::threads;
-use crate::planner::whole_flight::Watch;
-use crate::planner::whole_flight::joint;
 use crate::planner::whole_flight::joint::JointProgram;
-use crate::planner::{Plan, PlanError, plan};
+use crate::planner::whole_flight::{Watch, joint};
+use crate::planner::{Plan, PlanError, plan, threads};
 use crate::stock::Stock;
 
 /// A flight planned as a whole.
@@ -289,12 +286,7 @@ impl<'a> FlightContext<'a> {
 
     /// Finished litres in one bottle of a plan.
     fn litres(&self, plan: &Plan) -> f64 {
-        match self.flight.convention {
-            Convention::MadeUpToALitre => self.flight.bottle.value(),
-            Convention::AddedToALitre => {
-                self.flight.bottle.value() / plan.shares.iter().sum::<f64>().max(f64::MIN_POSITIVE)
-            }
-        }
+        self.flight.bottle.value() / plan.litres_counted(self.flight.convention)
     }
 
     fn taken(&self, plans: &[Plan], stock: usize) -> f64 {
