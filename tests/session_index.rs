@@ -7,7 +7,7 @@ use std::path::Path;
 
 use crate::common::{program, starter_bench};
 use waterflight::bench::index;
-use waterflight::bench::past::past_sessions;
+use waterflight::bench::past::readable_sessions;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::journal::Journal;
 
@@ -115,7 +115,7 @@ fn only_a_new_session_is_worked_out() -> Fallible {
         Ok(fs::rename(folder(&workshop), folder(&bench))?)
     };
     let worked_out = || -> Result<usize, Box<dyn Error>> {
-        let past = past_sessions(&bench).map_err(|d| d.details().title.clone())?;
+        let (past, _) = readable_sessions(&bench).map_err(|d| d.details().title.clone())?;
         let known = index::read(&bench);
         let _ = Journal::new(&past, &[], &known);
         index::keep(&bench, &known);

@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::app::flight_verdict::plans_of;
 use crate::app::planned_flight::{in_flight, named_target};
 use crate::bench::{Bench, NewFlight};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::ladder::{LadderError, Range, WrittenTarget};
 use crate::flight::{Flight, Target, design, ladder};
 use crate::planner::Plan;
@@ -126,8 +126,7 @@ pub fn write_ladder(bench: &Bench, request: &LadderRequest) -> Result<LadderFlig
     };
     if kept.is_empty() {
         return Err(Mistakes::from(
-            Diagnostic::new(
-                Fault::Choice,
+            Diagnostic::choice(
                 "none of these waters is in reach of this flight, so there is none to write",
             )
             .remedy("choose another range, or leave out --only-reachable"),
@@ -218,10 +217,10 @@ fn levels(ranges: usize, steps: &[u32]) -> Result<Vec<u32>, Diagnostic> {
         [all] => vec![*all; ranges],
         each if each.len() == ranges => each.to_vec(),
         each => {
-            return Err(Diagnostic::new(
-                Fault::Choice,
-                format!("{} numbers of steps for {ranges} ranges", each.len()),
-            )
+            return Err(Diagnostic::choice(format!(
+                "{} numbers of steps for {ranges} ranges",
+                each.len()
+            ))
             .expected("one number, or one for each --vary"));
         }
     };
@@ -247,11 +246,11 @@ fn remark(centre: &Target, flight: &Flight, placing: &Placing) -> String {
 }
 
 fn too_many(title: &str) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, title).expected(format!("from 1 to {MOST_WATERS}"))
+    Diagnostic::choice(title).expected(format!("from 1 to {MOST_WATERS}"))
 }
 
 fn mistake(error: &LadderError) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+    let diagnostic = Diagnostic::choice(error.to_string());
     match error {
         LadderError::NoRange { .. } => {
             diagnostic.expected("as in --vary \"hardness=20..120 mg/L as CaCO3\"")

@@ -7,7 +7,7 @@ use crate::app::planned_flight::{Planned, is_target, plan_flight_of};
 use crate::app::tasted_water;
 use crate::assessment::Described;
 use crate::bench::Bench;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
@@ -81,7 +81,7 @@ impl<'a> NamedWaters<'a> {
             several => {
                 let full: Vec<String> =
                     several.iter().map(|(flight, t)| format!("{flight}/{}", t.name)).collect();
-                Err(Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
+                Err(Diagnostic::choice(format!("several waters are called `{name}`"))
                     .expected(names::listed(&full))
                     .remedy("name the flight as well")
                     .into())
@@ -124,11 +124,8 @@ impl<'a> NamedWaters<'a> {
             let mut silent = report.unanswered.into_iter();
             if let Some(one) = silent.find(|u| is_meant(&file.stem, &u.target)) {
                 without.push(
-                    Diagnostic::new(
-                        Fault::Content,
-                        format!("`{}` has no answer: {}", one.target, one.reason),
-                    )
-                    .about(&file.path),
+                    Diagnostic::content(format!("`{}` has no answer: {}", one.target, one.reason))
+                        .about(&file.path),
                 );
             }
             let meant = flight.targets.iter().zip(&plans);
@@ -177,7 +174,7 @@ impl<'a> NamedWaters<'a> {
                 return wrong.clone();
             }
             let known: Vec<&str> = stocks.iter().map(|s| s.name()).collect();
-            Diagnostic::new(Fault::Choice, format!("`{name}` is no dilution of a stock"))
+            Diagnostic::choice(format!("`{name}` is no dilution of a stock"))
                 .expected(format!("0 to 1000 mL/L of one of: {}", names::listed(&known)))
         }))
     }
@@ -202,8 +199,8 @@ impl<'a> NamedWaters<'a> {
             }
         }
         let listed: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();
-        let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no water `{name}`"))
-            .expected(format!(
+        let diagnostic =
+            Diagnostic::choice(format!("there is no water `{name}`")).expected(format!(
                 "{}; SESSION/WATER; a dilution such as \"5 mL/L STOCK\"; or \"250x NAME\"",
                 listed.join(", ")
             ));

@@ -4,7 +4,7 @@ use crate::app::flight_request::{FlightRequest, unknown_name};
 use crate::app::mistakes::{internal, unplanned};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::{Bench, FlightFile};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::{Flight, Order, StockSet, Target};
 use crate::mix::kept_out::Asked;
 use crate::mix::one_style::differences;
@@ -139,7 +139,7 @@ fn free_of_others(file: &FlightFile, order: &Order) -> Result<(), Diagnostic> {
     let what = format!(
         "`--nearest-to` gives doses without steps, each water by itself, and this flight {asked}"
     );
-    Err(Diagnostic::new(Fault::Choice, what).about(&file.path).remedy(way_out))
+    Err(Diagnostic::choice(what).about(&file.path).remedy(way_out))
 }
 
 fn retain_targets(flight: &mut Flight, order: &mut Order, keep: impl Fn(usize) -> bool + Copy) {

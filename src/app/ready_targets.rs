@@ -10,7 +10,7 @@ use crate::app::flight_verdict::plans_of;
 use crate::app::planned_flight::{flight_or_water, is_target};
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::bench::{Bench, NewFlight};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::Order;
 use crate::flight::ladder::rewritten;
 use crate::mix::shelf_reach::{Reach, measured_for, plain_flight, reach};
@@ -209,11 +209,9 @@ fn found<'a>(
             let known: Vec<&str> = ready.iter().map(|(_, t)| t.name()).collect();
             Err(unknown_name("ready target", name, &known))
         }
-        several => {
-            Err(Diagnostic::new(Fault::Choice, format!("several targets are called `{name}`"))
-                .expected(several.iter().map(|one| full(one)).collect::<Vec<_>>().join(", "))
-                .remedy("write one of these"))
-        }
+        several => Err(Diagnostic::choice(format!("several targets are called `{name}`"))
+            .expected(several.iter().map(|one| full(one)).collect::<Vec<_>>().join(", "))
+            .remedy("write one of these")),
     }
 }
 

@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 
 use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::Records;
-use crate::bench::flight_entry::FlightNames;
+use crate::bench::flight_entry::{FlightEntry, FlightNames};
 use crate::bench::folders::{Unread, of_folder, open_salts, open_stocks, open_waters, unread_in};
+use crate::bench::parse::parse;
 use crate::bench::records::{batches_path, pours_path};
+use crate::bench::settings_entry;
 use crate::bench::strays::nearly_the_mark;
-use crate::bench::{flight_entry, settings_entry};
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
@@ -145,7 +146,7 @@ pub(super) fn flight_files(root: &Path) -> (Vec<FlightFile>, Vec<Unread>) {
         let stem = stem(&path);
         if let Some(first) = flights.iter().find(|f| f.stem == stem) {
             let what = format!("two flights are called `{stem}`");
-            let wrong = Diagnostic::new(Fault::Content, what)
+            let wrong = Diagnostic::content(what)
                 .about(path)
                 .expected(format!("names that differ; the first one is {}", first.path.display()))
                 .remedy("rename one of the two");
@@ -240,11 +241,11 @@ impl Bench {
             (_, []) if let Some(wrong) = of_folder(&self.unread, "flights").next() => {
                 Err(wrong.clone())
             }
-            (_, []) => Err(Diagnostic::new(Fault::Choice, "there is no flight on this bench")
+            (_, []) => Err(Diagnostic::choice("there is no flight on this bench")
                 .about(self.root.join("flights"))
                 .expected("a flight file, as in flights/first-flight.ron")),
             (None, [only]) => Ok(only),
-            (None, _) => Err(Diagnostic::new(Fault::Choice, "there are several flights")
+            (None, _) => Err(Diagnostic::choice("there are several flights")
                 .about(self.root.join("flights"))
                 .expected(listed)
                 .remedy("name one of them")),
@@ -258,10 +259,9 @@ impl Bench {
                     };
                 let meant = names::meant(&named, &stems);
                 flights.iter().find(|f| Some(f.stem.as_str()) == meant).ok_or_else(|| {
-                    let diagnostic =
-                        Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
-                            .about(self.root.join("flights"))
-                            .expected(listed);
+                    let diagnostic = Diagnostic::choice(format!("there is no flight `{name}`"))
+                        .about(self.root.join("flights"))
+                        .expected(listed);
                     diagnostic.remedy("name one of them").near(name, &stems)
                 })
             }
@@ -316,9 +316,9 @@ impl Bench {
             unread: &self.unread,
         };
         let (mut flight, stocks, mut order, style) =
-            flight_entry::one(source)?.into_flight(source, context)?;
+            parse::<FlightEntry>(source)?.into_flight(source, context)?;
         one_style::carry_out(&mut flight, &stocks, &mut order, style, self.tools.dispenser.least)
-            .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(source.path()))?;
+            .map_err(|error| Diagnostic::content(error.to_string()).about(source.path()))?;
         Ok((flight, stocks, order))
     }
 
@@ -402,7 +402,7 @@ impl Bench {
                 return wrong.clone();
             }
             let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
-            let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
+            let diagnostic = Diagnostic::choice(format!("there is no stock `{name}`"))
                 .about(self.root.join("stocks"))
                 .expected(names::listed(&known));
             diagnostic.remedy("name one of them").near(name, &known)
@@ -455,7 +455,7 @@ fn fill(root: &Path, bottles: Vec<FromFile<Bottle>>, records: &mut Records) -> S
                     Err(error) => {
                         let what = format!("batch {} of {}: {error}", batch.number, batch.stock);
                         records.unread_batches.push(
-                            Diagnostic::new(Fault::Content, what)
+                            Diagnostic::content(what)
                                 .about(batches_path(root))
                                 .remedy("record what was really weighed once more, with `weighed`"),
                         );

@@ -104,7 +104,7 @@ pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
 pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     let source = read::text(file)?;
     let no_bench = |why: String| {
-        Diagnostic::new(Fault::Content, format!("this is no packed bench: {why}"))
+        Diagnostic::content(format!("this is no packed bench: {why}"))
             .about(file)
             .expected("a file as `waterflight pack` writes it")
     };

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use crate::bench::record_lines::{BatchLine, BottleLine, PourLine, TakenLine};
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 use crate::quantities::Day;
 
 /// A line with its place in its log.
@@ -158,14 +158,14 @@ pub(super) fn numbered(logs: [(&Path, Vec<FoundLine>); 2]) -> NumberedLines {
 
 fn doubled(path: &Path, at: usize, n: u64) -> Diagnostic {
     let what = format!("line {at} has the number {n}, which was there before");
-    Diagnostic::new(Fault::Content, what).about(path).remedy(
+    Diagnostic::content(what).about(path).remedy(
         "it is not counted; the file was changed by another program: restore it from a copy",
     )
 }
 
 fn moved(path: &Path, at: usize, (n, last): (u64, u64)) -> Diagnostic {
     let what = format!("line {at} has the number {n} and stands behind number {last}");
-    Diagnostic::new(Fault::Content, what)
+    Diagnostic::content(what)
         .about(path)
         .remedy("it is counted; the file was changed by another program: compare it with a copy")
 }
@@ -176,7 +176,7 @@ fn lost(path: &Path, at: usize, (first, last): (u64, u64)) -> Diagnostic {
     } else {
         format!("records {first} to {last} are lost, before line {at}")
     };
-    Diagnostic::new(Fault::Content, what)
+    Diagnostic::content(what)
         .about(path)
         .expected("numbers that run through both logs")
         .remedy("what is lost is not counted; restore the records from a copy that has it")

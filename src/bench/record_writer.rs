@@ -165,7 +165,7 @@ pub fn take_session_back(
     writing(root, |records, n| {
         if records.withdrawn_sessions.iter().any(|name| name == session) {
             let what = format!("the session `{session}` was taken back already");
-            return Err(Diagnostic::new(Fault::Choice, what).remedy(
+            return Err(Diagnostic::choice(what).remedy(
                 "`waterflight log` names the record; taking that back lets it stand again",
             ));
         }
@@ -217,7 +217,7 @@ pub fn add_bottle(
 }
 
 fn another_kind(found: &HistoryLine, expected: &str) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, format!("record {} is something else", found.n))
+    Diagnostic::choice(format!("record {} is something else", found.n))
         .found(found.what.to_string())
         .expected(expected)
         .remedy(format!("take it back with `waterflight undo {}`", found.n))
@@ -352,7 +352,7 @@ fn not_poured(records: &Records, root: &Path, session: &str) -> Result<(), Diagn
     let before = records.pours.iter().find(|pour| pour.session.as_deref() == Some(session));
     if let Some(before) = before {
         let what = format!("the session `{session}` was poured on {} already", before.day);
-        return Err(Diagnostic::new(Fault::Choice, what).about(pours_path(root)).remedy(format!(
+        return Err(Diagnostic::choice(what).about(pours_path(root)).remedy(format!(
             "with `--again` it is taken from the bottles once more; `waterflight undo {}` takes the \
              earlier record back",
             before.n.unwrap_or_default()

@@ -133,10 +133,10 @@ impl Asker for Questioner<'_> {
         if let Source::File(file) = &self.source {
             return match &question.default {
                 Some(default) => Ok(Reply::Text(default.clone())),
-                None => Err(Diagnostic::new(
-                    Fault::Choice,
-                    format!("the question `{}` has no answer here", question.key),
-                )
+                None => Err(Diagnostic::choice(format!(
+                    "the question `{}` has no answer here",
+                    question.key
+                ))
                 .about(file)
                 .expected(choices_of(question))
                 .remedy(format!("add a line `{}: …`", question.key))),
@@ -182,7 +182,7 @@ impl Asker for Questioner<'_> {
     fn refuse(&mut self, key: &str, answer: &str, why: &str) -> Result<(), Diagnostic> {
         if let Source::File(file) = &self.source {
             let source = read::text(file)?;
-            return Err(Diagnostic::new(Fault::Content, format!("{key}: {why}"))
+            return Err(Diagnostic::content(format!("{key}: {why}"))
                 .at(&source, place_of(&source, key))
                 .remedy(format!("change the line `{key}: {answer}`")));
         }

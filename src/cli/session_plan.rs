@@ -11,7 +11,7 @@ use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome, shown_in};
 use crate::cli::progress::watched;
 use crate::cli::session_arguments::PlanOptions;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::Dimension;
 use crate::session::plan::{
     AdjustFor, Aim, AnalysisPlan, Blinding, CodeScope, Duplicates, MethodRequest, Question,
@@ -54,7 +54,7 @@ fn adjust_for(words: &[String]) -> Result<Vec<AdjustFor>, Mistakes> {
     for word in words.iter().filter(|word| words.len() > 1 || word.trim() != "none") {
         let one = word.parse().map_err(|error: UnknownAdjustment| {
             let what = format!("--adjust-for: {error}");
-            Diagnostic::new(Fault::Choice, what).expected("place, carry-over, or none")
+            Diagnostic::choice(what).expected("place, carry-over, or none")
         })?;
         if !all.contains(&one) {
             all.push(one);

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::app::mistakes::internal;
 use crate::cli::outcome::{How, Outcome};
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 use crate::reference::source::{SOURCES, Source, Topic};
 use crate::text::Extent;
 use crate::text::sources_text;
@@ -32,7 +32,7 @@ pub(super) fn run(options: &SourcesOptions, how: How) -> Outcome {
     };
     if let (Some(word), []) = (&options.word, found.as_slice()) {
         let topics: Vec<String> = Topic::ALL.iter().map(ToString::to_string).collect();
-        return Err(Diagnostic::new(Fault::Choice, format!("no source is about `{word}`"))
+        return Err(Diagnostic::choice(format!("no source is about `{word}`"))
             .expected(format!("a word of it, or one of: {}", topics.join(", ")))
             .into());
     }

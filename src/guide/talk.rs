@@ -68,8 +68,6 @@ impl Question {
 pub enum Reply {
     /// An answer; empty for the default.
     Text(String),
-    /// To the question before.
-    Back,
     /// Leave; what was answered is kept.
     Leave,
 }
@@ -156,7 +154,6 @@ impl Talk<'_> {
         loop {
             let typed = match self.asker.ask(question)? {
                 Reply::Leave => return Err(Stop::Left),
-                Reply::Back => return Err(Stop::Back),
                 Reply::Text(text) => text.trim().to_owned(),
             };
             let word = typed.to_lowercase();
