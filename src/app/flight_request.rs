@@ -3,7 +3,7 @@
 use std::num::NonZeroU32;
 
 use crate::app::planned_flight::without_flight;
-use crate::bench::{Bench, FlightFile};
+use crate::bench::{Bench, FlightFile, no_such};
 use crate::files::Diagnostic;
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style};
 use crate::quantities::{Litres, Millilitres};
@@ -182,7 +182,5 @@ fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
 
 /// A name that fits nothing.
 pub(super) fn unknown_name(what: &str, name: &str, known: &[&str]) -> Diagnostic {
-    let diagnostic = Diagnostic::choice(format!("there is no {what} `{name}`"))
-        .expected(if known.is_empty() { "none is there".to_owned() } else { names::listed(known) });
-    diagnostic.near(name, known)
+    no_such(what, name, known).near(name, known)
 }

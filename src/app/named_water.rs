@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::app::bench_names::targets;
 use crate::app::flight_request::FlightRequest;
 use crate::app::planned_flight::{Planned, is_target, plan_flight_of};
 use crate::app::tasted_water;
@@ -113,9 +114,7 @@ impl<'a> NamedWaters<'a> {
         self.bench.strengths_known()?;
         let mut found = Vec::new();
         let mut without = Vec::new();
-        for file in &self.bench.flights {
-            // A flight that cannot be read stops nothing that is not in it.
-            let Ok((flight, _)) = self.bench.flight(file) else { continue };
+        for (file, (flight, ..)) in self.bench.readable_flights() {
             if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
                 continue;
             }
@@ -190,12 +189,9 @@ impl<'a> NamedWaters<'a> {
             self.bench.flight(file)?;
         }
         let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
-        for file in &self.bench.flights {
-            let Ok((flight, _)) = self.bench.flight(file) else { continue };
-            for target in flight.targets {
-                if !known.contains(&target.name) {
-                    known.push(target.name);
-                }
+        for (_, target) in targets(self.bench) {
+            if !known.contains(&target) {
+                known.push(target);
             }
         }
         let listed: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();

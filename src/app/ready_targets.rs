@@ -46,9 +46,7 @@ impl AllReady {
         let published = published()?.into_iter().map(|t| ("published".to_owned(), t));
         let mut targets: Vec<(String, ReadyTarget)> = published.collect();
         targets.extend(mine.into_iter().map(|t| ("own".to_owned(), t)));
-        // A flight that cannot be read is named by the command that plans it.
-        for file in &bench.flights {
-            let Ok((flight, _)) = bench.flight(file) else { continue };
+        for (file, (flight, ..)) in bench.readable_flights() {
             let written = flight.targets.iter().filter_map(|target| rewritten(target).ok());
             let ready = written.map(|written| ReadyTarget { written, source: None });
             targets.extend(ready.map(|target| (file.stem.clone(), target)));

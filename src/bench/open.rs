@@ -9,6 +9,7 @@ use crate::bench::Records;
 use crate::bench::flight_entry::{FlightEntry, FlightNames};
 use crate::bench::folders::{Unread, of_folder, open_salts, open_stocks, open_waters, unread_in};
 use crate::bench::parse::parse;
+use crate::bench::place::no_such;
 use crate::bench::records::{batches_path, pours_path};
 use crate::bench::settings_entry;
 use crate::bench::strays::nearly_the_mark;
@@ -259,10 +260,10 @@ impl Bench {
                     };
                 let meant = names::meant(&named, &stems);
                 flights.iter().find(|f| Some(f.stem.as_str()) == meant).ok_or_else(|| {
-                    let diagnostic = Diagnostic::choice(format!("there is no flight `{name}`"))
+                    no_such("flight", name, &stems)
                         .about(self.root.join("flights"))
-                        .expected(listed);
-                    diagnostic.remedy("name one of them").near(name, &stems)
+                        .remedy("name one of them")
+                        .near(name, &stems)
                 })
             }
         }
@@ -285,6 +286,14 @@ impl Bench {
         file: &FlightFile,
     ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
         self.ordered(&read::text(&file.path)?)
+    }
+
+    /// The flights that can be read, each with its stocks and what else it asks: one that cannot be read
+    /// stops nothing that is not in it.
+    pub(crate) fn readable_flights(
+        &self,
+    ) -> impl Iterator<Item = (&FlightFile, (Flight, Vec<Stock>, Order))> {
+        self.flights.iter().filter_map(|file| Some((file, self.ordered_flight(file).ok()?)))
     }
 
     /// The same for the text of a flight.
@@ -401,11 +410,10 @@ impl Bench {
             if let Some(wrong) = self.unread_in("stocks", name) {
                 return wrong.clone();
             }
-            let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
-            let diagnostic = Diagnostic::choice(format!("there is no stock `{name}`"))
+            no_such("stock", name, &by_name)
                 .about(self.root.join("stocks"))
-                .expected(names::listed(&known));
-            diagnostic.remedy("name one of them").near(name, &known)
+                .remedy("name one of them")
+                .near(name, &by_name)
         })
     }
 }

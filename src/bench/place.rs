@@ -42,6 +42,15 @@ pub(super) fn unknown(
         .near(leaf.text(), known)
 }
 
+/// A name that was typed and is none of those known.
+pub(crate) fn no_such(what: &str, name: &str, known: &[&str]) -> Diagnostic {
+    Diagnostic::choice(format!("there is no {what} `{name}`")).expected(if known.is_empty() {
+        "none is there".to_owned()
+    } else {
+        names::listed(known)
+    })
+}
+
 /// An amount of one of the given dimensions, in its base unit.
 pub(super) fn amount(
     source: &SourceText,

@@ -107,7 +107,7 @@ pub(super) enum MadeLine {
 }
 
 /// A line of the log of pours: one flight poured once, whole or not at all.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PourLine {
     /// Format.

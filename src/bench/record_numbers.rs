@@ -200,13 +200,8 @@ mod tests {
 
     fn withdrawn(n: u64, of: u64) -> (u64, AnyLine) {
         let day = "2031-01-01".to_owned();
-        (
-            n,
-            AnyLine::Batch(
-                0,
-                BatchLine::Withdrawn { v: 3, n: Some(n), at: None, of, day, why: None },
-            ),
-        )
+        let line = BatchLine::Withdrawn { v: 3, n: Some(n), at: None, of, day, why: None };
+        (n, AnyLine::Batch(0, line))
     }
 
     #[test]
@@ -222,20 +217,8 @@ mod tests {
     #[test]
     fn numbers_run_through_both_logs() {
         let pour = |at: usize, n: Option<u64>| {
-            let day = "2031-01-02".to_owned();
-            let line = PourLine {
-                v: 3,
-                n,
-                at: None,
-                instead_of: None,
-                day,
-                flight: "first".to_owned(),
-                session: None,
-                waters: vec![],
-                bottles: None,
-                bottle_ml: None,
-                taken: Vec::new(),
-            };
+            let (day, flight) = ("2031-01-02".to_owned(), "first".to_owned());
+            let line = PourLine { v: 3, n, day, flight, ..PourLine::default() };
             FoundLine { at, n, line: Some(AnyLine::Taken(at, TakenLine::Pour(line))) }
         };
         let back = |at: usize, n: u64| FoundLine { at, n: Some(n), line: Some(withdrawn(n, 1).1) };

@@ -6,6 +6,7 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use crate::bench::pack::KEY_ELSEWHERE;
+use crate::bench::place::no_such;
 use crate::bench::secret;
 use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::write::Readers;
@@ -177,14 +178,12 @@ fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
 }
 
 fn no_such_session(folder: &Path, name: &str, list: &[&str]) -> Diagnostic {
-    let diagnostic = Diagnostic::choice(format!("there is no session `{name}`")).about(folder);
-    match (list, read::nearest(name, list)) {
-        ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
-        (_, Some(near)) => {
-            diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
-        }
-        _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
+    if list.is_empty() {
+        return Diagnostic::choice(format!("there is no session `{name}`"))
+            .about(folder)
+            .remedy("plan one with `waterflight session plan`");
     }
+    no_such("session", name, list).about(folder).remedy("name one of them").near(name, list)
 }
 
 impl SessionFolder {
