@@ -6,7 +6,7 @@ use crate::everyday::batch_text::cost_lines;
 use crate::everyday::concentrate::ConcentrateReport;
 use crate::everyday::{BatchReport, EverydayCost, SaltCautions};
 use crate::page::labels::Label;
-use crate::page::parts::{Cell, notes, steps, table};
+use crate::page::parts::{Cell, fact, notes, steps, table};
 use crate::page::shell;
 use crate::quantities::show;
 use crate::text::cautions;
@@ -120,25 +120,18 @@ pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
             ]
         })
         .collect();
-    let row = |what: &str, at: &str, text: String, unit: &str| {
-        vec![
-            Cell::Head(what.to_owned()),
-            Cell::Number(format!("/{at}"), text),
-            Cell::Words(unit.to_owned()),
-        ]
-    };
     let facts = [
-        row("water", "water_g", show::fixed(report.water_g, 1), "g"),
-        row("together", "total_g", show::fixed(report.total_g, 1), "g"),
-        row(
+        fact("water", "water_g", show::fixed(report.water_g, 1), "g"),
+        fact("together", "total_g", show::fixed(report.total_g, 1), "g"),
+        fact(
             "volume",
             "volume_ml",
             show::fixed(report.volume_ml, 1),
             &format!("mL at {} °C", show::plain(report.volume_celsius)),
         ),
-        row("dose", "dose_ml_per_l", show::three_figures(report.dose_ml_per_l), "mL for a litre"),
-        row("or", "dose_g_per_l", show::three_figures(report.dose_g_per_l), "g for a litre"),
-        row("enough for", "makes_litres", show::three_figures(report.makes_litres), "L"),
+        fact("dose", "dose_ml_per_l", show::three_figures(report.dose_ml_per_l), "mL for a litre"),
+        fact("or", "dose_g_per_l", show::three_figures(report.dose_g_per_l), "g for a litre"),
+        fact("enough for", "makes_litres", show::three_figures(report.makes_litres), "L"),
     ];
     let body = html! {
         section.card {

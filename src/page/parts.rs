@@ -27,6 +27,13 @@ pub fn is_number(cell: Option<&Cell>) -> bool {
     matches!(cell, Some(Cell::Number(..)))
 }
 
+/// A row of what is known: its name, the number `at` its place in the JSON, its unit.
+#[must_use]
+pub fn fact(what: &str, at: &str, text: String, unit: &str) -> Vec<Cell> {
+    let number = Cell::Number(format!("/{at}"), text);
+    vec![Cell::Head(what.to_owned()), number, Cell::Words(unit.to_owned())]
+}
+
 /// A table; nothing without rows. `name` is read to those who do not see it.
 #[must_use]
 pub fn table(name: &str, class: &str, heads: &[&str], rows: &[Vec<Cell>]) -> Markup {
@@ -102,8 +109,8 @@ pub fn steps(list: &[String]) -> Markup {
 
 /// What to bear in mind.
 #[must_use]
-pub fn notes<Line: AsRef<str>>(list: &[Line]) -> Markup {
-    html! { @for line in list { p.note { (line.as_ref()) } } }
+pub fn notes<Line: ToString>(list: &[Line]) -> Markup {
+    html! { @for line in list { p.note { (line.to_string()) } } }
 }
 
 /// A page of text as it is read at a terminal, with its tables and charts; `name` begins the names of

@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use crate::assessment::unknowns_text::sums;
 use crate::flight::Convention;
 use crate::mix::mix_report::WaterMix;
 use crate::mix::order_report::{DispenserReport, SteppedDose};
@@ -33,7 +34,7 @@ pub fn page(report: &MixReport, on: &str, pictures: &[Drawing]) -> String {
         (remains(report))
         @for picture in pictures { (crate::page::parts::figure(picture)) }
         footer {
-            (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>()))
+            (notes(&report.notes))
             p { (cautions::DRINKING) }
         }
     };
@@ -66,9 +67,8 @@ fn order_of_work(report: &MixReport) -> Markup {
     }
 }
 
-fn dispenser(report: &MixReport) -> Option<(usize, &DispenserReport)> {
-    let found = report.order.as_ref()?.dispenser.as_ref()?;
-    Some((0, found))
+fn dispenser(report: &MixReport) -> Option<&DispenserReport> {
+    report.order.as_ref()?.dispenser.as_ref()
 }
 
 /// Steps of a dose in words: `12 drops`, `8 marks`.
@@ -79,8 +79,7 @@ fn counted(with: &DispenserReport, dose: &SteppedDose) -> String {
 }
 
 fn one_water(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
-    let with = dispenser(report).map(|(_, with)| with);
-    let stepped = with.and_then(|with| {
+    let stepped = dispenser(report).and_then(|with| {
         let found = with.waters.iter().position(|w| w.number == water.number)?;
         Some((with, found, with.waters.get(found)?))
     });
@@ -150,12 +149,11 @@ fn fill(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
 }
 
 fn holds(water: &WaterMix) -> String {
-    let sums = crate::assessment::unknowns_text::sums(
-        water.hardness_mg_per_l_caco3,
-        water.alkalinity_mg_per_l_caco3,
-        "",
-    );
-    format!("Holds {} mg/L; {sums}.", mix_text::held(water))
+    format!("Holds {} mg/L; {}.", mix_text::held(water), sums_of(water))
+}
+
+fn sums_of(water: &WaterMix) -> String {
+    sums(water.hardness_mg_per_l_caco3, water.alkalinity_mg_per_l_caco3, "")
 }
 
 fn remains(report: &MixReport) -> Markup {
@@ -207,20 +205,13 @@ pub fn bottle_labels(report: &MixReport, on: &str) -> Vec<Label> {
             .iter()
             .map(|salt| format!("{} {} mg/L", salt.formula, show::three_figures(salt.mg_per_l)))
             .collect();
-        let of = |salts: &[String]| match salts {
-            [] => "no salts added".to_owned(),
-            salts => salts.join(", "),
-        };
+        let salts = if salts.is_empty() { "no salts added".to_owned() } else { salts.join(", ") };
         Label {
             name: water.target.clone(),
             lines: vec![
                 format!("{}, water {}", report.flight, water.number),
-                of(&salts),
-                crate::assessment::unknowns_text::sums(
-                    water.hardness_mg_per_l_caco3,
-                    water.alkalinity_mg_per_l_caco3,
-                    "",
-                ),
+                salts,
+                sums_of(water),
                 format!("{} mL, mixed on {on}", show::plain(report.bottle_ml)),
                 "keep until __________".to_owned(),
             ],

@@ -146,12 +146,8 @@ fn map(results: &SessionResults) -> Option<Drawing> {
         x: format!("hardness, {unit}"),
         y: format!("alkalinity, {unit}"),
         points: points.collect(),
-        region: Vec::new(),
-        published: Vec::new(),
-        lines: Vec::new(),
-        shades: Vec::new(),
-        shades_mean: String::new(),
         from_zero: true,
+        ..Map::default()
     };
     map.draw("map", "The waters by hardness and alkalinity")
 }
@@ -274,10 +270,8 @@ fn machine(results: &SessionResults, made: &MadeWater) -> Markup {
 fn cost(made: &MadeWater) -> Markup {
     let Some(cost) = &made.cost else { return html! {} };
     let row = |what: &str, key: &str, amount: f64| {
-        vec![
-            Cell::Head(what.to_owned()),
-            Cell::Number(format!("/first_water/cost/{key}"), show::three_figures(amount)),
-        ]
+        let at = format!("/first_water/cost/{key}");
+        vec![Cell::Head(what.to_owned()), Cell::Number(at, show::three_figures(amount))]
     };
     let rows = [
         row("salts", "salts_per_l", cost.salts_per_l),

@@ -2,7 +2,7 @@
 
 use crate::quantities::show::fixed;
 use crate::svg::palette;
-use crate::svg::text_width::em;
+use crate::svg::text_width::{em, wrapped};
 
 /// Which end of a text stands at its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,6 +50,15 @@ impl TextBox {
             && self.top < other.top + other.height
             && other.top < self.top + self.height
     }
+
+    /// Whether it lies in a field: left, top, right, bottom.
+    #[must_use]
+    pub fn is_inside(&self, (left, top, right, bottom): (f64, f64, f64, f64)) -> bool {
+        self.left >= left
+            && self.top >= top
+            && self.left + self.width <= right
+            && self.top + self.height <= bottom
+    }
 }
 
 /// Size of ordinary text, in the units of a drawing. A drawing is 400 wide (our choice), so that its text
@@ -76,6 +85,11 @@ pub struct Drawing {
     height: f64,
     body: String,
     texts: Vec<TextBox>,
+}
+
+/// So many, as a number to be measured with.
+pub(crate) fn count(n: usize) -> f64 {
+    f64::from(u32::try_from(n).unwrap_or(u32::MAX))
 }
 
 /// A number of a drawing.
@@ -128,6 +142,12 @@ impl Drawing {
     #[must_use]
     pub fn texts(&self) -> &[TextBox] {
         &self.texts
+    }
+
+    /// Whether no text stands in a box.
+    #[must_use]
+    pub fn is_free(&self, room: &TextBox) -> bool {
+        !self.texts.iter().any(|other| other.overlaps(room))
     }
 
     /// A straight line.
@@ -214,6 +234,21 @@ impl Drawing {
     /// A text on one line; `y` is the line that the letters stand on.
     pub fn text(&mut self, at: (f64, f64), size: f64, weight: Weight, anchor: Anchor, text: &str) {
         self.set("", at, size, weight, anchor, text);
+    }
+
+    /// A small text from the left, broken into lines that are at most so wide and `step` apart; gives where
+    /// the next line would stand.
+    pub fn wrapped(
+        &mut self,
+        (x, y): (f64, f64),
+        (width, step): (f64, f64),
+        weight: Weight,
+        text: &str,
+    ) -> f64 {
+        wrapped(text, weight == Weight::Bold, width / SMALL).iter().fold(y, |y, line| {
+            self.text((x, y), SMALL, weight, Anchor::Start, line);
+            y + step
+        })
     }
 
     /// A text that lies over lines and stands out from them.

@@ -124,11 +124,8 @@ impl Shelf {
             y: name(y),
             points,
             region: self.region.clone(),
-            published: Vec::new(),
-            lines: Vec::new(),
-            shades: Vec::new(),
-            shades_mean: String::new(),
             from_zero: true,
+            ..Map::default()
         };
         map.draw("explore", "What the shelf can make, and where this water lies")
     }
