@@ -3,7 +3,7 @@
 use maud::html;
 
 use crate::page::labels::Label;
-use crate::page::parts::{Cell, notes, table};
+use crate::page::parts::{Cell, notes, rows_of, table};
 use crate::page::shell;
 use crate::quantities::show;
 use crate::stock::StockReport;
@@ -12,7 +12,7 @@ use crate::text::cautions;
 /// The list; `on` is the day of printing.
 #[must_use]
 pub fn page(stocks: &[StockReport], on: &str) -> String {
-    let row = |(n, stock): (usize, &StockReport)| {
+    let rows = rows_of(stocks, |n, stock| {
         let number = |key: &str, text: String| Cell::Number(format!("/{n}/{key}"), text);
         let percent = stock.keeping.as_ref().map_or(Cell::Words("–".to_owned()), |keeping| {
             let percent = keeping.strength.g_per_kg_expanded_percent;
@@ -26,8 +26,7 @@ pub fn page(stocks: &[StockReport], on: &str) -> String {
             number("meq_per_ml", show::fixed(stock.meq_per_ml, 4)),
             number("density_g_per_ml", show::fixed(stock.density_g_per_ml, 4)),
         ]
-    };
-    let rows: Vec<Vec<Cell>> = stocks.iter().enumerate().map(row).collect();
+    });
     let heads = ["stock", "salt", "g/kg", "± %, k = 2", "meq/mL", "g/mL"];
     let body = html! {
         (table("stocks", "", &heads, &rows))

@@ -6,7 +6,7 @@ use crate::everyday::batch_text::cost_lines;
 use crate::everyday::concentrate::ConcentrateReport;
 use crate::everyday::{BatchReport, EverydayCost, SaltCautions};
 use crate::page::labels::Label;
-use crate::page::parts::{Cell, fact, notes, steps, table};
+use crate::page::parts::{Cell, fact, notes, rows_of, steps, table};
 use crate::page::shell;
 use crate::quantities::show;
 use crate::text::cautions;
@@ -14,47 +14,32 @@ use crate::text::cautions;
 /// The card of a batch; `on` is the day of printing.
 #[must_use]
 pub fn batch(report: &BatchReport, on: &str) -> String {
-    let rows: Vec<Vec<Cell>> = report
-        .salts
-        .iter()
-        .enumerate()
-        .map(|(n, salt)| {
-            let digits = show::decimals_for(salt.step_g, 1, 4);
-            vec![
-                Cell::Tick(salt.name.clone()),
-                Cell::Head(format!("{}, {}", salt.name, salt.formula)),
-                Cell::Number(format!("/salts/{n}/g"), show::fixed(salt.g, digits)),
-                Cell::Words(format!("± {} %", show::plus_minus(salt.expanded_percent))),
-            ]
-        })
-        .collect();
-    let base: Vec<Vec<Cell>> = report
-        .base
-        .iter()
-        .enumerate()
-        .map(|(n, base)| {
-            vec![
-                Cell::Tick(base.water.clone()),
-                Cell::Head(base.water.clone()),
-                Cell::Number(format!("/base/{n}/litres"), show::three_figures(base.litres)),
-            ]
-        })
-        .collect();
-    let goals: Vec<Vec<Cell>> = report
-        .goals
-        .iter()
-        .enumerate()
-        .map(|(n, goal)| {
-            vec![
-                Cell::Head(goal.measure.replace('_', " ")),
-                Cell::Words(goal.want.clone()),
-                goal.got.map_or(Cell::Words("–".to_owned()), |got| {
-                    Cell::Number(format!("/goals/{n}/got"), show::three_figures(got))
-                }),
-                Cell::Words(if goal.reached { "kept" } else { "missed" }.to_owned()),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&report.salts, |n, salt| {
+        let digits = show::decimals_for(salt.step_g, 1, 4);
+        vec![
+            Cell::Tick(salt.name.clone()),
+            Cell::Head(format!("{}, {}", salt.name, salt.formula)),
+            Cell::Number(format!("/salts/{n}/g"), show::fixed(salt.g, digits)),
+            Cell::Words(format!("± {} %", show::plus_minus(salt.expanded_percent))),
+        ]
+    });
+    let base = rows_of(&report.base, |n, base| {
+        vec![
+            Cell::Tick(base.water.clone()),
+            Cell::Head(base.water.clone()),
+            Cell::Number(format!("/base/{n}/litres"), show::three_figures(base.litres)),
+        ]
+    });
+    let goals = rows_of(&report.goals, |n, goal| {
+        vec![
+            Cell::Head(goal.measure.replace('_', " ")),
+            Cell::Words(goal.want.clone()),
+            goal.got.map_or(Cell::Words("–".to_owned()), |got| {
+                Cell::Number(format!("/goals/{n}/got"), show::three_figures(got))
+            }),
+            Cell::Words(if goal.reached { "kept" } else { "missed" }.to_owned()),
+        ]
+    });
     let body = html! {
         section.card {
             h2 { "Weigh" }
@@ -108,18 +93,13 @@ fn mind(cautions: &[SaltCautions]) -> Markup {
 /// The card of a concentrate; `on` is the day of printing.
 #[must_use]
 pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
-    let rows: Vec<Vec<Cell>> = report
-        .salts
-        .iter()
-        .enumerate()
-        .map(|(n, salt)| {
-            vec![
-                Cell::Tick(salt.name.clone()),
-                Cell::Head(format!("{}, {}", salt.name, salt.formula)),
-                Cell::Number(format!("/salts/{n}/g"), salt.g_shown.clone()),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&report.salts, |n, salt| {
+        vec![
+            Cell::Tick(salt.name.clone()),
+            Cell::Head(format!("{}, {}", salt.name, salt.formula)),
+            Cell::Number(format!("/salts/{n}/g"), salt.g_shown.clone()),
+        ]
+    });
     let facts = [
         fact("water", "water_g", show::fixed(report.water_g, 1), "g"),
         fact("together", "total_g", show::fixed(report.total_g, 1), "g"),

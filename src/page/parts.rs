@@ -27,6 +27,12 @@ pub fn is_number(cell: Option<&Cell>) -> bool {
     matches!(cell, Some(Cell::Number(..)))
 }
 
+/// A row for each of a list, which is given its place.
+#[must_use]
+pub fn rows_of<T>(list: &[T], row: impl Fn(usize, &T) -> Vec<Cell>) -> Vec<Vec<Cell>> {
+    list.iter().enumerate().map(|(n, one)| row(n, one)).collect()
+}
+
 /// A row of what is known: its name, the number `at` its place in the JSON, its unit.
 #[must_use]
 pub fn fact(what: &str, at: &str, text: String, unit: &str) -> Vec<Cell> {

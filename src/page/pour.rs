@@ -8,7 +8,7 @@ use crate::mix::mix_report::WaterMix;
 use crate::mix::order_report::{DispenserReport, SteppedDose};
 use crate::mix::{MixReport, mix_text};
 use crate::page::labels::Label;
-use crate::page::parts::{Cell, notes, table};
+use crate::page::parts::{Cell, notes, rows_of, table};
 use crate::page::shell;
 use crate::quantities::show;
 use crate::svg::Drawing;
@@ -126,20 +126,15 @@ fn one_water(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
 }
 
 fn fill(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
-    let rows: Vec<Vec<Cell>> = water
-        .base
-        .iter()
-        .enumerate()
-        .map(|(n, base)| {
-            let at = format!("/waters/{place}/base/{n}");
-            vec![
-                Cell::Tick(base.water.clone()),
-                Cell::Head(format!("{} water", base.water.trim_end_matches(" water"))),
-                Cell::Number(format!("{at}/ml_per_bottle"), show::fixed(base.ml_per_bottle, 0)),
-                Cell::Number(format!("{at}/g_per_bottle"), show::fixed(base.g_per_bottle, 0)),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&water.base, |n, base| {
+        let at = format!("/waters/{place}/base/{n}");
+        vec![
+            Cell::Tick(base.water.clone()),
+            Cell::Head(format!("{} water", base.water.trim_end_matches(" water"))),
+            Cell::Number(format!("{at}/ml_per_bottle"), show::fixed(base.ml_per_bottle, 0)),
+            Cell::Number(format!("{at}/g_per_bottle"), show::fixed(base.g_per_bottle, 0)),
+        ]
+    });
     html! {
         (table(&format!("base water of {}", water.target), "", &["", "base water in all", "mL", "g"], &rows))
         @if !is_added(report) {
@@ -160,32 +155,22 @@ fn remains(report: &MixReport) -> Markup {
     let known = |ml: Option<f64>, at: String| {
         ml.map_or(Cell::Words("not recorded".to_owned()), |ml| Cell::Number(at, show::fixed(ml, 1)))
     };
-    let rows: Vec<Vec<Cell>> = report
-        .stocks_used
-        .iter()
-        .enumerate()
-        .map(|(n, used)| {
-            let at = format!("/stocks_used/{n}");
-            vec![
-                Cell::Head(used.stock.clone()),
-                Cell::Number(format!("{at}/ml"), show::fixed(used.ml, 2)),
-                Cell::Number(format!("{at}/g"), show::fixed(used.g, 2)),
-                known(used.left_ml, format!("{at}/left_ml")),
-                known(used.left_after_ml, format!("{at}/left_after_ml")),
-            ]
-        })
-        .collect();
-    let base: Vec<Vec<Cell>> = report
-        .base_used
-        .iter()
-        .enumerate()
-        .map(|(n, used)| {
-            vec![
-                Cell::Head(used.water.clone()),
-                Cell::Number(format!("/base_used/{n}/ml"), show::fixed(used.ml, 0)),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&report.stocks_used, |n, used| {
+        let at = format!("/stocks_used/{n}");
+        vec![
+            Cell::Head(used.stock.clone()),
+            Cell::Number(format!("{at}/ml"), show::fixed(used.ml, 2)),
+            Cell::Number(format!("{at}/g"), show::fixed(used.g, 2)),
+            known(used.left_ml, format!("{at}/left_ml")),
+            known(used.left_after_ml, format!("{at}/left_after_ml")),
+        ]
+    });
+    let base = rows_of(&report.base_used, |n, used| {
+        vec![
+            Cell::Head(used.water.clone()),
+            Cell::Number(format!("/base_used/{n}/ml"), show::fixed(used.ml, 0)),
+        ]
+    });
     html! {
         section.card {
             h2 { "For one bottle of each" }

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::everyday::made_water::MadeWater;
-use crate::page::parts::{Cell, figure, table, text_page};
+use crate::page::parts::{Cell, figure, rows_of, table, text_page};
 use crate::page::{pictures, shell};
 use crate::quantities::show;
 use crate::session::plan::Plan;
@@ -203,21 +203,16 @@ fn recipes(results: &SessionResults) -> Markup {
             None => Cell::Words("–".to_owned()),
         }
     };
-    let rows: Vec<Vec<Cell>> = cups
-        .waters
-        .iter()
-        .enumerate()
-        .map(|(n, water)| {
-            let at = format!("/in_the_cups/waters/{n}");
-            let mut row = vec![
-                Cell::Head(water.water.clone()),
-                known(water.hardness_mg_per_l_caco3, format!("{at}/hardness_mg_per_l_caco3")),
-                known(water.alkalinity_mg_per_l_caco3, format!("{at}/alkalinity_mg_per_l_caco3")),
-            ];
-            row.extend(ions.iter().map(|ion| of_ion(n, water, ion)));
-            row
-        })
-        .collect();
+    let rows = rows_of(&cups.waters, |n, water| {
+        let at = format!("/in_the_cups/waters/{n}");
+        let mut row = vec![
+            Cell::Head(water.water.clone()),
+            known(water.hardness_mg_per_l_caco3, format!("{at}/hardness_mg_per_l_caco3")),
+            known(water.alkalinity_mg_per_l_caco3, format!("{at}/alkalinity_mg_per_l_caco3")),
+        ];
+        row.extend(ions.iter().map(|ion| of_ion(n, water, ion)));
+        row
+    });
     let heads: Vec<&str> = ["", "hardness", "alkalinity"].into_iter().chain(ions.clone()).collect();
     html! {
         section.card {
@@ -231,17 +226,12 @@ fn recipes(results: &SessionResults) -> Markup {
 
 fn recipe(place: usize, water: &PlannedWaterRecipe) -> Markup {
     let at = format!("/in_the_cups/waters/{place}");
-    let rows: Vec<Vec<Cell>> = water
-        .doses_ml_per_l
-        .iter()
-        .enumerate()
-        .map(|(n, (stock, ml))| {
-            vec![
-                Cell::Head(stock.clone()),
-                Cell::Number(format!("{at}/doses_ml_per_l/{n}/1"), show::three_figures(*ml)),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&water.doses_ml_per_l, |n, (stock, ml)| {
+        vec![
+            Cell::Head(stock.clone()),
+            Cell::Number(format!("{at}/doses_ml_per_l/{n}/1"), show::three_figures(*ml)),
+        ]
+    });
     let base: Vec<&str> = water.base.iter().map(|(name, _)| name.as_str()).collect();
     html! {
         section.together {
