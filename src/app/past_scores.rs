@@ -1,5 +1,6 @@
 //! What all sessions of a bench say, with what is wanted of them.
 
+use crate::app::plan_session::unwanted;
 use crate::bench::Bench;
 use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
@@ -35,8 +36,7 @@ impl PastScores {
 
     /// Says what is wanted of every session that judges it; gives its name.
     pub(super) fn want(&mut self, wanted: WantedAfter<'_>) -> Result<Option<String>, Diagnostic> {
-        want(&mut self.sessions, wanted.attribute, wanted.way)
-            .map_err(|error| Diagnostic::choice(error.to_string()).expected(error.expected()))
+        want(&mut self.sessions, wanted.attribute, wanted.way).map_err(|error| unwanted(&error))
     }
 
     /// Keeps what was worked out.

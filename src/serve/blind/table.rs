@@ -275,7 +275,7 @@ fn on_disk(line: u64, seen: u64, words: String) -> Outcome {
     Outcome { state: "on_disk", line: Some(line), seen, words }
 }
 
-fn refused(seen: u64, words: String) -> Outcome {
+pub(super) fn refused(seen: u64, words: String) -> Outcome {
     Outcome { state: "refused", line: None, seen, words }
 }
 
