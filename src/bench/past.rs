@@ -5,6 +5,7 @@ use std::path::Path;
 use crate::bench::Records;
 use crate::bench::lost_sessions::lost_sessions;
 use crate::bench::session_folder::{SessionFolder, names};
+use crate::bench::session_waters::PlannedWater;
 use crate::files::Diagnostic;
 use crate::session::results::PastSession;
 use crate::session::score::revealed;
@@ -48,12 +49,7 @@ pub fn past_session(session: &SessionFolder) -> Result<PastSession, Diagnostic> 
     let mut past = PastSession {
         name: session.name.clone(),
         at: reveal.map_or_else(|| session.waters.day.clone(), |line| line.line.at.clone()),
-        made: session
-            .waters
-            .waters
-            .iter()
-            .map(crate::bench::session_waters::PlannedWater::made)
-            .collect(),
+        made: session.waters.waters.iter().map(PlannedWater::made).collect(),
         revealed: None,
     };
     if reveal.is_some() {

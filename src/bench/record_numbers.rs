@@ -22,63 +22,43 @@ pub(super) enum AnyLine {
 impl AnyLine {
     /// Whether this is a batch or a verified strength of a later day.
     pub(super) fn is_after(&self, day: Day) -> bool {
-        let is_later = |of: &str| Day::parse(of).is_some_and(|of| of > day);
+        let is_of_bottle =
+            matches!(self, Self::Batch(_, BatchLine::Made { .. } | BatchLine::Verified { .. }));
+        is_of_bottle && Day::parse(self.day()).is_some_and(|of| of > day)
+    }
+
+    /// Its day, when it was recorded, and the record that it takes back or replaces.
+    fn said(&self) -> (&str, Option<&str>, Option<u64>) {
         match self {
-            Self::Batch(_, BatchLine::Made { day, .. } | BatchLine::Verified { day, .. }) => {
-                is_later(day)
+            Self::Batch(
+                _,
+                BatchLine::Made { day, at, instead_of, .. }
+                | BatchLine::Verified { day, at, instead_of, .. },
+            )
+            | Self::Taken(
+                _,
+                TakenLine::Pour(PourLine { day, at, instead_of, .. })
+                | TakenLine::Bottle(BottleLine { day, at, instead_of, .. }),
+            ) => (day, at.as_deref(), *instead_of),
+            Self::Batch(_, BatchLine::Withdrawn { day, at, of, .. }) => {
+                (day, at.as_deref(), Some(*of))
             }
-            Self::Batch(..) | Self::Taken(..) => false,
+            Self::Batch(_, BatchLine::Session { day, at, .. }) => (day, at.as_deref(), None),
         }
     }
 
     pub(super) fn day(&self) -> &str {
-        match self {
-            Self::Batch(
-                _,
-                BatchLine::Made { day, .. }
-                | BatchLine::Verified { day, .. }
-                | BatchLine::Withdrawn { day, .. }
-                | BatchLine::Session { day, .. },
-            )
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { day, .. }) | TakenLine::Bottle(BottleLine { day, .. }),
-            ) => day,
-        }
+        self.said().0
     }
 
     /// When it was recorded; nothing in lines of older formats.
     pub(super) fn at(&self) -> Option<&str> {
-        match self {
-            Self::Batch(
-                _,
-                BatchLine::Made { at, .. }
-                | BatchLine::Verified { at, .. }
-                | BatchLine::Withdrawn { at, .. }
-                | BatchLine::Session { at, .. },
-            )
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { at, .. }) | TakenLine::Bottle(BottleLine { at, .. }),
-            ) => at.as_deref(),
-        }
+        self.said().1
     }
 
     /// The record that it takes back or replaces.
     fn takes_back(&self) -> Option<u64> {
-        match self {
-            Self::Batch(_, BatchLine::Withdrawn { of, .. }) => Some(*of),
-            Self::Batch(
-                _,
-                BatchLine::Made { instead_of, .. } | BatchLine::Verified { instead_of, .. },
-            )
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { instead_of, .. })
-                | TakenLine::Bottle(BottleLine { instead_of, .. }),
-            ) => *instead_of,
-            Self::Batch(_, BatchLine::Session { .. }) => None,
-        }
+        self.said().2
     }
 }
 

@@ -59,14 +59,12 @@ impl ToolsEntry {
             Some(leaf) => above_zero(source, leaf, place::share(source, leaf)?).map(Fraction::new),
             None => Ok(usual),
         };
-        let balance = |entry: &Option<BalanceEntry>, usual: Balance| match entry {
-            Some(entry) => entry.meant(source, usual),
-            None => Ok(usual),
+        let balance = |entry: &Option<BalanceEntry>, usual: Balance| {
+            entry.as_ref().map_or(Ok(usual), |entry| entry.meant(source, usual))
         };
-        let dispenser = match &self.dispenser {
-            Some(entry) => entry.meant(source, usual.dispenser),
-            None => Ok(usual.dispenser),
-        };
+        let dispenser = self.dispenser.as_ref();
+        let dispenser =
+            dispenser.map_or(Ok(usual.dispenser), |entry| entry.meant(source, usual.dispenser));
         // What cannot be read keeps its usual value, and the file is refused.
         let tools = Tools {
             balance: wrong.take(balance(&self.balance, usual.balance)).unwrap_or(usual.balance),

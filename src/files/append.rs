@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use crate::files::disk::{Disk, OnDisk};
 use crate::files::read::{bytes as bytes_of, no_file};
-use crate::files::write::{WHEN_NOT_ALLOWED, is_not_allowed, sync, why_not};
+use crate::files::write::{WHEN_NOT_ALLOWED, around, is_not_allowed, sync, why_not};
 use crate::files::{Diagnostic, Fault};
 
 /// Our choice: no log of a bench comes near this size, and a larger one is a mix-up or was damaged;
@@ -123,8 +123,7 @@ fn add_to_file(path: &Path, lines: &[&str]) -> Result<(), NotAdded> {
         if !may_be_opened(path) {
             return Err(no_file());
         }
-        let folder = path.parent().unwrap_or_else(|| Path::new("."));
-        let new_in = (!path.exists()).then_some(folder);
+        let new_in = (!path.exists()).then(|| around(path));
         let mut options = OpenOptions::new();
         let file = options.read(true).write(true).create(true).truncate(false).open(path)?;
         Ok(OnDisk { file, new_in })

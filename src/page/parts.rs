@@ -3,7 +3,6 @@
 use maud::{Markup, PreEscaped, html};
 
 use crate::svg::{Drawing, intervals};
-use crate::text::chart::Chart;
 use crate::text::{Page, Part};
 
 /// A cell of a table.
@@ -19,12 +18,6 @@ pub enum Cell {
     Tick(String),
     /// A blank to write into.
     Blank,
-}
-
-/// A head of a column; numbers stand at the right.
-#[must_use]
-pub fn is_number(cell: Option<&Cell>) -> bool {
-    matches!(cell, Some(Cell::Number(..)))
 }
 
 /// A row for each of a list, which is given its place.
@@ -43,6 +36,8 @@ pub fn fact(what: &str, at: &str, text: String, unit: &str) -> Vec<Cell> {
 /// A table; nothing without rows. `name` is read to those who do not see it.
 #[must_use]
 pub fn table(name: &str, class: &str, heads: &[&str], rows: &[Vec<Cell>]) -> Markup {
+    // Numbers stand at the right, and so do the heads of their columns.
+    let is_number = |cell: Option<&Cell>| matches!(cell, Some(Cell::Number(..)));
     let holds_number = |column: usize| rows.iter().any(|row| is_number(row.get(column)));
     let ticks =
         |column: usize| matches!(rows.first().and_then(|r| r.get(column)), Some(Cell::Tick(_)));
@@ -130,7 +125,7 @@ pub fn text_page(page: &Page, name: &str) -> Markup {
             Part::Table(heads, rows) => {
                 text_table(&format!("table {} of {name}", n + 1), heads, rows)
             }
-            Part::Chart(chart) => chart_figure(chart, &format!("{name}-{n}"), &[]),
+            Part::Chart(chart) => figure(&intervals::draw(&format!("{name}-{n}"), chart)),
             // Taken apart before.
             Part::Rest(_) => continue,
         });
@@ -165,10 +160,4 @@ fn text_table(name: &str, heads: &[String], rows: &[Vec<String>]) -> Markup {
         .collect();
     let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
     table(name, "", &heads, &rows)
-}
-
-/// A chart as a picture; `brackets` are runs of rows that belong together.
-#[must_use]
-pub fn chart_figure(chart: &Chart, id: &str, brackets: &[(usize, usize)]) -> Markup {
-    figure(&intervals::draw(id, chart, brackets))
 }

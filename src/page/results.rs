@@ -97,7 +97,7 @@ fn figures(results: &SessionResults, text: &Page) -> Markup {
             Part::Chart(chart) => Some(chart),
             _ => None,
         });
-        let of = |(n, chart): (usize, &Chart)| intervals::draw(&format!("chart-{n}"), chart, &[]);
+        let of = |(n, chart): (usize, &Chart)| intervals::draw(&format!("chart-{n}"), chart);
         drawings.extend(charts.enumerate().map(of));
     }
     let names: Vec<&str> = results.scores.iter().map(|s| s.attribute.as_str()).collect();
@@ -127,7 +127,7 @@ fn mean_ranks(results: &SessionResults) -> Option<Drawing> {
         })
         .collect();
     let chart = Chart::new(("water", "mean rank, 1 is the most".to_owned()), rows, None, &[1.0])?;
-    Some(intervals::draw("ranks", &chart, &[]))
+    Some(intervals::draw("ranks", &chart))
 }
 
 /// The waters of a session by hardness and alkalinity.

@@ -175,9 +175,19 @@ impl Drawing {
     }
 
     /// A rectangle by its left upper corner.
-    pub fn rectangle(&mut self, class: &str, (x, y): (f64, f64), (width, height): (f64, f64)) {
+    pub fn rectangle(&mut self, class: &str, corner: (f64, f64), size: (f64, f64)) {
+        self.styled(class, "", corner, size);
+    }
+
+    fn styled(
+        &mut self,
+        class: &str,
+        style: &str,
+        (x, y): (f64, f64),
+        (width, height): (f64, f64),
+    ) {
         self.body.push_str(&format!(
-            "<rect class=\"{class}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
+            "<rect class=\"{class}\"{style} x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
             n(x),
             n(y),
             n(width.max(0.0)),
@@ -186,21 +196,9 @@ impl Drawing {
     }
 
     /// The same, seen through by a part of one.
-    pub fn veil(
-        &mut self,
-        class: &str,
-        (x, y): (f64, f64),
-        (width, height): (f64, f64),
-        opacity: f64,
-    ) {
-        self.body.push_str(&format!(
-            "<rect class=\"{class}\" style=\"stroke:none;opacity:{}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
-            n(opacity),
-            n(x),
-            n(y),
-            n(width),
-            n(height)
-        ));
+    pub fn veil(&mut self, corner: (f64, f64), size: (f64, f64), opacity: f64) {
+        let style = format!(" style=\"stroke:none;opacity:{}\"", n(opacity));
+        self.styled("m1", &style, corner, size);
     }
 
     /// A point as a circle.
@@ -251,16 +249,9 @@ impl Drawing {
         })
     }
 
-    /// A text that lies over lines and stands out from them.
-    pub fn text_over(
-        &mut self,
-        at: (f64, f64),
-        size: f64,
-        weight: Weight,
-        anchor: Anchor,
-        text: &str,
-    ) {
-        self.set("over", at, size, weight, anchor, text);
+    /// A small text that lies over lines and stands out from them.
+    pub fn text_over(&mut self, at: (f64, f64), weight: Weight, anchor: Anchor, text: &str) {
+        self.set("over", at, SMALL, weight, anchor, text);
     }
 
     fn set(

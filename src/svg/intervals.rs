@@ -8,15 +8,14 @@ use crate::text::chart::Chart;
 /// Room of one bracket. Our choice.
 const BRACKET: f64 = 12.0;
 
-/// Draws the rows of a chart under its own heads; `brackets` are runs of rows, first and last, that
-/// belong together.
+/// Draws the rows of a chart under its own heads.
 #[must_use]
-pub fn draw(id: &str, chart: &Chart, brackets: &[(usize, usize)]) -> Drawing {
+pub fn draw(id: &str, chart: &Chart) -> Drawing {
     let (of, what) = &chart.heads;
-    titled(id, &format!("{of}: {what}"), chart, brackets)
+    titled(id, &format!("{of}: {what}"), chart, &[])
 }
 
-/// The same under a title.
+/// The same under a title; `brackets` are runs of rows, first and last, that belong together.
 #[must_use]
 pub fn titled(id: &str, title: &str, chart: &Chart, brackets: &[(usize, usize)]) -> Drawing {
     let words: Vec<String> =

@@ -84,7 +84,7 @@ pub fn draw(drawing: &mut Drawing, labels: &[PlacedLabel]) {
         drawing.line("leader", label.point, (label.at.0, label.at.1 - SMALL / 3.0));
     }
     for label in labels {
-        drawing.text_over(label.at, SMALL, Weight::Bold, label.anchor, &label.text);
+        drawing.text_over(label.at, Weight::Bold, label.anchor, &label.text);
     }
 }
 

@@ -75,7 +75,7 @@ pub fn draw(
     };
     let words: Vec<String> = shown.iter().map(said).collect();
     let mut drawing = Drawing::new(id, title, words.join(". "));
-    let plot = Plot::new(x, y, 0.0, 220.0);
+    let plot = Plot::new(x, y, 220.0);
     plot.draw(&mut drawing);
     let (_, top, right, bottom) = plot.field;
     for stop in stops {

@@ -157,13 +157,13 @@ impl Map {
         let named: Vec<String> = self.points.iter().map(|p| self.sentence(p)).collect();
         let mut drawing = Drawing::new(id, title, named.join("; "));
         let region = clipped(&self.region, &x, &y);
-        let plot = Plot::new(x, y, 0.0, FIELD);
+        let plot = Plot::new(x, y, FIELD);
         let corners: Vec<(f64, f64)> = region.iter().map(|p| plot.at(*p)).collect();
         drawing.path("reach", &corners, true);
         for shade in &self.shades {
             let [(x0, y0), (x1, y1)] = shade.corners.map(|corner| plot.at(corner));
             let size = ((x1 - x0).abs(), (y1 - y0).abs());
-            drawing.veil("m1", (x0.min(x1), y0.min(y1)), size, shade.depth);
+            drawing.veil((x0.min(x1), y0.min(y1)), size, shade.depth);
         }
         plot.draw(&mut drawing);
         let mut taken = drawing.texts().to_vec();
@@ -236,7 +236,7 @@ impl Map {
             y = explained(drawing, y, "what this shelf can make, by the planner");
         }
         if !self.shades_mean.is_empty() {
-            drawing.veil("m1", (2.0, y - 10.0), (14.0, 11.0), DARKEST);
+            drawing.veil((2.0, y - 10.0), (14.0, 11.0), DARKEST);
             y = explained(drawing, y, &self.shades_mean);
         }
         for line in &self.lines {
@@ -267,7 +267,7 @@ fn level(drawing: &mut Drawing, plot: &Plot, line: &LevelLine) {
     for (x, y) in ends {
         let at = ((x - 4.0).min(right - 4.0).max(left + wide), (y - 5.0).max(top + 12.0));
         if drawing.is_free(&text_box(at, SMALL, Weight::Soft, Anchor::End, text)) {
-            drawing.text_over(at, SMALL, Weight::Soft, Anchor::End, text);
+            drawing.text_over(at, Weight::Soft, Anchor::End, text);
             return;
         }
     }
@@ -300,7 +300,7 @@ fn published(drawing: &mut Drawing, plot: &Plot, range: &PublishedRange) {
         let at = (x + dx, y + dy);
         let room = text_box(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
         if room.is_inside(plot.field) && drawing.is_free(&room) {
-            drawing.text_over(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
+            drawing.text_over(at, Weight::Soft, Anchor::Start, &range.label);
             return;
         }
     }

@@ -52,12 +52,12 @@ pub struct Plot {
 }
 
 impl Plot {
-    /// A field below `top`, of a height, as wide as the drawing allows.
+    /// A field of a height, as wide as the drawing allows.
     #[must_use]
-    pub fn new(x: Axis, y: Axis, top: f64, height: f64) -> Self {
+    pub fn new(x: Axis, y: Axis, height: f64) -> Self {
         let last = x.marks.ticks.last().map_or(0.0, |(_, words)| em(words, false) * SMALL / 2.0);
         // The name of the upward axis stands above it.
-        let top = top + 24.0;
+        let top = 24.0;
         Self { field: (y.widest_mark() + 12.0, top, WIDTH - 6.0 - last, top + height), x, y }
     }
 
