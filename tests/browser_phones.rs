@@ -11,7 +11,7 @@ use waterflight::bench::session_folder::SessionFolder;
 use crate::browser_table::log;
 use crate::common::phone::Phone;
 use crate::common::starter_bench;
-use crate::common::table::{SCORED, ServedTable, planned};
+use crate::common::table::{SCORED, ServedTable, own, planned};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
