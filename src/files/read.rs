@@ -107,7 +107,8 @@ pub(super) fn no_file() -> io::Error {
 }
 
 fn read_to_end(file: File, most: u64) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
+    let size = file.metadata().map_or(0, |metadata| metadata.len().min(most));
+    let mut bytes = Vec::with_capacity(usize::try_from(size).unwrap_or_default());
     file.take(most + 1).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > most {
         return Err(ErrorKind::FileTooLarge.into());
