@@ -16,7 +16,8 @@ use waterflight::session::plan::preparation::{Margin, prepare};
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::solo::procedure;
 use waterflight::session::plan::{
-    Blinding, Brewing, Code, DosedWater, Duplicates, Key, Plan, Request, Seed, Serving,
+    Attribute, Blinding, Brewing, Code, DosedWater, Duplicates, Key, Method, Plan, Request, Seed,
+    Serving,
 };
 use waterflight::session::score::{
     Answer, Entry, Line, Refusal, RevealError, ScoreLog, TurnedCup, replay, reveal_entry, revealed,
@@ -25,9 +26,21 @@ use waterflight::session::score::{
 use crate::common::answers::run;
 use crate::common::{key_text, starter_bench};
 
-use crate::common::requests::{body, numbered, request as common_request};
+use crate::common::requests::{numbered, request as common_request};
 
 type Fallible = Result<(), Box<dyn Error>>;
+
+fn body() -> Method {
+    let body = Attribute {
+        name: "body".into(),
+        low: 0.0,
+        high: 10.0,
+        step: 0.5,
+        low_word: "thin".into(),
+        high_word: "heavy".into(),
+    };
+    Method::Scoring { attributes: vec![body] }
+}
 
 fn request(waters: usize, tasters: usize, rounds: usize) -> Request {
     Request {

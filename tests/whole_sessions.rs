@@ -4,10 +4,10 @@ use std::error::Error;
 
 use waterflight::session::analysis::recipe_scores::{never_tasted, recipe_scores};
 use waterflight::session::analysis::{ModelChoice, Results, analyse};
-use waterflight::session::plan::Method;
 use waterflight::session::plan::Plan;
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{Aim, Direction, Draw, Purpose, Seed};
+use waterflight::session::plan::{Attribute, Method};
 use waterflight::session::plan::{Blinding, Request};
 use waterflight::session::plan::{Key, Nonce};
 use waterflight::session::score::tidy_rows::COLUMNS;
@@ -15,7 +15,7 @@ use waterflight::session::score::{
     Answer, Entry, Revealed, ScoreLog, reveal_entry, revealed, tidy_rows,
 };
 
-use crate::common::requests::{body, numbered, request as common_request};
+use crate::common::requests::{numbered, request as common_request};
 
 type Outcome = Result<(), Box<dyn Error>>;
 
@@ -41,6 +41,19 @@ fn add(score_log: &mut ScoreLog, entry: Entry) -> Outcome {
     let line = score_log.next_line("2031-05-04T10:00:00Z", entry)?;
     score_log.accept(line)?;
     Ok(())
+}
+
+fn body() -> Method {
+    Method::Scoring {
+        attributes: vec![Attribute {
+            name: "body".into(),
+            low: 0.0,
+            high: 10.0,
+            step: 0.5,
+            low_word: "thin".into(),
+            high_word: "heavy".into(),
+        }],
+    }
 }
 
 const WATERS: [&str; 4] = ["Soft", "Middle", "Hard", "Salty"];

@@ -1,8 +1,6 @@
 //! Sessions as several tests ask for them.
 
-use waterflight::session::plan::{
-    AnalysisPlan, Attribute, Blinding, Duplicates, Method, Request, Serving,
-};
+use waterflight::session::plan::{AnalysisPlan, Blinding, Duplicates, Method, Request, Serving};
 
 /// A session with nothing out of the way: no duplicates, no breaks, poured by someone else.
 pub(crate) fn request(method: Method, waters: Vec<String>, tasters: Vec<String>) -> Request {
@@ -29,17 +27,4 @@ pub(crate) fn request(method: Method, waters: Vec<String>, tasters: Vec<String>)
 /// `taster 0`, `taster 1`, …
 pub(crate) fn numbered(what: &str, count: usize) -> Vec<String> {
     (0..count).map(|n| format!("{what} {n}")).collect()
-}
-
-/// Scores of body, from 0 to 10 in halves.
-pub(crate) fn body() -> Method {
-    let body = Attribute {
-        name: "body".into(),
-        low: 0.0,
-        high: 10.0,
-        step: 0.5,
-        low_word: "thin".into(),
-        high_word: "heavy".into(),
-    };
-    Method::Scoring { attributes: vec![body] }
 }
