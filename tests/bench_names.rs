@@ -5,8 +5,8 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::answers::{json, number};
-use crate::common::{program, starter_bench};
+use crate::common::answers::{json, number, tried};
+use crate::common::starter_bench;
 use waterflight::bench::built_in_salts;
 use waterflight::stock::{Catalogue, LookupError};
 
@@ -14,12 +14,10 @@ type Fallible = Result<(), Box<dyn Error>>;
 
 /// What the program says on both outputs, and whether it ended well.
 fn said(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let mut command = program()?;
-    let output = command.current_dir(bench).args(arguments).output()?;
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes);
+    let (done, out, errors) = tried(bench, arguments)?;
     // Lines are broken at blanks; what is looked for may stand on two.
     let joined = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    Ok((output.status.success(), joined(text(output.stdout)?), joined(text(output.stderr)?)))
+    Ok((done, joined(out), joined(errors)))
 }
 
 fn stock_file(bench: &Path, file: &str, name: &str, salt: &str) -> Fallible {

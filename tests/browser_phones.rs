@@ -8,10 +8,10 @@ use std::time::Duration;
 use serde_json::json;
 use waterflight::bench::session_folder::SessionFolder;
 
-use crate::browser_table::{log, own};
+use crate::browser_table::log;
 use crate::common::phone::Phone;
 use crate::common::starter_bench;
-use crate::common::table::{SCORED, ServedTable, planned};
+use crate::common::table::{SCORED, ServedTable, own, planned};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

@@ -9,13 +9,13 @@ use std::time::Duration;
 
 use serde_json::json;
 use waterflight::bench::session_folder::SessionFolder;
-use waterflight::session::plan::{Code, Plan};
+use waterflight::session::plan::Plan;
 use waterflight::session::score::{Answer, Entry, ScoreLog};
 
 use crate::common::answers::run;
 use crate::common::phone::Phone;
 use crate::common::starter_bench;
-use crate::common::table::{SCORED, ServedTable, planned};
+use crate::common::table::{SCORED, ServedTable, own, planned};
 use crate::common::webdriver::{Browser, axe};
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -39,11 +39,6 @@ return found;";
 
 pub(crate) fn log(bench: &Path) -> Result<ScoreLog, Box<dyn Error>> {
     Ok(SessionFolder::open(bench, "evening")?.score_log()?)
-}
-
-pub(crate) fn own(plan: &Plan, taster: &str) -> Vec<(String, Code)> {
-    let trays = plan.trays_of(taster);
-    trays.flat_map(|t| t.cups.iter().map(|c| (format!("{}-{c}", t.number), *c))).collect()
 }
 
 /// What is wrong with the page as it is now, on a narrow screen and by axe-core.

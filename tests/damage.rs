@@ -10,19 +10,14 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::common::answers::words;
-use crate::common::{program, starter_bench, state};
+use crate::common::answers::{ended, words};
+use crate::common::{starter_bench, state};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 /// Exit status, answer and mistakes of a command; quotes hold words together.
 fn run(bench: &Path, line: &str, input: &str) -> Result<(i32, String, String), Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(words(line)).write_stdin(input).output()?;
-    Ok((
-        output.status.code().ok_or("ended by a signal")?,
-        String::from_utf8(output.stdout)?,
-        String::from_utf8(output.stderr)?,
-    ))
+    ended(bench, &words(line), input)
 }
 
 fn done(bench: &Path, line: &str) -> Result<String, Box<dyn Error>> {

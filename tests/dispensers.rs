@@ -9,7 +9,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::answers::{json, number};
+use crate::common::answers::{json, list, number, text};
 use crate::common::starter_bench;
 use rand::{Rng, RngExt, SeedableRng, rngs::StdRng};
 use serde_json::Value;
@@ -31,14 +31,6 @@ fn in_the_flight(bench: &Path, dispenser: &str) -> Fallible {
     let text = fs::read_to_string(&file)?;
     let named = format!("    dispenser: \"{dispenser}\",\n    bottle:");
     Ok(fs::write(&file, text.replace("    bottle:", &named))?)
-}
-
-fn list<'a>(of: &'a Value, path: &str) -> Result<&'a Vec<Value>, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_array).ok_or_else(|| format!("no list at {path}").into())
-}
-
-fn text<'a>(of: &'a Value, path: &str) -> Result<&'a str, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_str).ok_or_else(|| format!("no text at {path}").into())
 }
 
 /// A number between −1 and 1.

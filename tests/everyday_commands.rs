@@ -4,29 +4,16 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::{program, starter_bench};
+use crate::common::answers::{json, number, run, tried};
+use crate::common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Ok(String::from_utf8(output.stdout)?)
-}
-
 fn refused(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(!output.status.success() && output.stdout.is_empty());
-    Ok(String::from_utf8(output.stderr)?)
-}
-
-fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    Ok(serde_json::from_str(&run(bench, &[arguments, &["--json"]].concat())?)?)
-}
-
-fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
+    let (done, out, errors) = tried(bench, arguments)?;
+    assert!(!done && out.is_empty());
+    Ok(errors)
 }
 
 /// Text on one line, however it was broken.

@@ -9,7 +9,8 @@ use std::path::Path;
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan};
 
-use crate::common::{key_text, program, starter_bench};
+use crate::common::answers::ended;
+use crate::common::{key_text, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -18,10 +19,8 @@ const WATERS: [&str; 3] = ["soft", "sulfate side", "chloride side"];
 
 /// Whether it went well, what it said, and what it said of mistakes.
 fn tried(bench: &Path, arguments: &[&str], typed: &str) -> Result<(bool, String), Box<dyn Error>> {
-    let mut command = program()?;
-    let output = command.current_dir(bench).args(arguments).write_stdin(typed).output()?;
-    let text = String::from_utf8([output.stdout, output.stderr].concat())?;
-    Ok((output.status.success(), text.split_whitespace().collect::<Vec<_>>().join(" ")))
+    let (status, out, errors) = ended(bench, arguments, typed)?;
+    Ok((status == 0, (out + &errors).split_whitespace().collect::<Vec<_>>().join(" ")))
 }
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {

@@ -7,7 +7,8 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::{program, starter_bench};
+use crate::common::answers::{number, tried};
+use crate::common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -119,10 +120,9 @@ const TEXTS: &[(&str, &[&str])] = &[
 ];
 
 fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    assert!(output.stderr.is_empty());
-    Ok(String::from_utf8(output.stdout)?)
+    let (done, out, errors) = tried(bench, arguments)?;
+    assert!(done && errors.is_empty(), "{errors}");
+    Ok(out)
 }
 
 #[test]
@@ -143,11 +143,6 @@ fn texts_are_as_they_were_read() -> Fallible {
         assert!(widest <= 80, "{name} is {widest} columns wide");
     }
     Ok(())
-}
-
-/// A number at a path of a JSON document.
-fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
 }
 
 #[test]

@@ -6,18 +6,10 @@
 
 use std::error::Error;
 use std::fs;
-use std::path::Path;
+
+use crate::common::answers::ended;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn said(arguments: &[&str], folder: &Path) -> Result<(i32, String, String), Box<dyn Error>> {
-    let output = crate::common::program()?.args(arguments).current_dir(folder).output()?;
-    Ok((
-        output.status.code().ok_or("ended by a signal")?,
-        String::from_utf8(output.stdout)?,
-        String::from_utf8(output.stderr)?,
-    ))
-}
 
 const ANSWERS: &str = "title: Kitchen\nbag 1: Epsom salt\nbag 2: CaCl2·2H2O\nbag 3: baking soda\n\
      water 1: tap\nwater 1 analysis: Ca 44, Mg 6,2, Na 12, K 2, Cl 20, SO4 30, NO3 5, SiO2 8, HCO3 140, pH 7,4\n\
@@ -25,8 +17,9 @@ const ANSWERS: &str = "title: Kitchen\nbag 1: Epsom salt\nbag 2: CaCl2·2H2O\nba
 
 #[cfg(unix)]
 mod at_a_terminal {
-    use super::{Fallible, Path, fs, said};
+    use super::{Fallible, ended, fs};
     use crate::common::terminal::Terminal;
+    use std::path::Path;
 
     /// What a person with three bags, tap water, a dropper and a syringe types, slips left out.
     #[test]
@@ -90,7 +83,7 @@ mod at_a_terminal {
         assert!(settings.contains("drop: \"0.0501 mL\""), "{settings}");
         assert!(settings.contains("Twenty drops weighed 1.02, 0.98 g"), "{settings}");
         assert!(settings.contains("hardness: \"max 6 °dH\""), "{settings}");
-        let (code, out, errors) = said(&["check", "--bench", "home"], folder.path())?;
+        let (code, out, errors) = ended(folder.path(), &["check", "--bench", "home"], "")?;
         assert_eq!((code, errors.as_str()), (0, ""), "{out}");
         assert!(out.contains("5 files of stocks, waters and flights"), "{out}");
         Ok(())
@@ -222,12 +215,12 @@ fn a_file_of_answers_asks_nothing_and_nothing_is_written_over() -> Fallible {
     let folder = tempfile::tempdir()?;
     fs::write(folder.path().join("mine.txt"), ANSWERS)?;
     let start = ["start", "home", "--answers", "mine.txt"];
-    let (code, out, errors) = said(&start, folder.path())?;
+    let (code, out, errors) = ended(folder.path(), &start, "")?;
     assert_eq!((code, errors.as_str()), (0, ""), "{out}");
     assert!(out.contains("mineral"), "{out}");
     let stock = folder.path().join("home/stocks/epsom-salt.ron");
     fs::write(&stock, "// mine now\n")?;
-    let (code, _, errors) = said(&start, folder.path())?;
+    let (code, _, errors) = ended(folder.path(), &start, "")?;
     assert_eq!(code, 73, "{errors}");
     assert!(errors.contains("`waterflight add stock --bench home` adds to it"), "{errors}");
     assert_eq!(fs::read_to_string(&stock)?, "// mine now\n");
@@ -254,7 +247,7 @@ fn a_file_of_answers_says_which_question_is_open_or_wrong() -> Fallible {
     ] {
         fs::write(folder.path().join("mine.txt"), answers)?;
         let start = ["start", "home", "--answers", "mine.txt"];
-        let (code, out, errors) = said(&start, folder.path())?;
+        let (code, out, errors) = ended(folder.path(), &start, "")?;
         assert!(code != 0 && out.is_empty(), "{answers}: {out}");
         assert!(errors.contains(words), "{answers}: {errors}");
         assert!(!folder.path().join("home").exists(), "{answers}");
@@ -268,7 +261,7 @@ fn a_file_of_answers_says_which_question_is_open_or_wrong() -> Fallible {
 fn more_is_added_by_the_same_questions() -> Fallible {
     let folder = tempfile::tempdir()?;
     let at = folder.path();
-    let (code, out, _) = said(&["new", "plain", "--empty"], at)?;
+    let (code, out, _) = ended(at, &["new", "plain", "--empty"], "")?;
     assert_eq!(code, 0, "{out}");
     for (what, answers, file) in [
         ("stock", "bag 1: Epsom salt\nbag 1 name: epsom\nstrength: 30 g/kg\n", "stocks/epsom.ron"),
@@ -286,16 +279,16 @@ fn more_is_added_by_the_same_questions() -> Fallible {
     ] {
         fs::write(at.join("answers.txt"), answers)?;
         let (code, out, errors) =
-            said(&["add", what, "--answers", "answers.txt", "--bench", "plain"], at)?;
+            ended(at, &["add", what, "--answers", "answers.txt", "--bench", "plain"], "")?;
         assert_eq!(code, 0, "{errors}");
         assert!(out.contains(file) && at.join("plain").join(file).is_file(), "{out}");
     }
     // The same name a second time is refused, whatever its case.
     fs::write(at.join("answers.txt"), "bag 1: NaCl\nbag 1 name: EPSOM\n")?;
     let (code, _, errors) =
-        said(&["add", "stock", "--answers", "answers.txt", "--bench", "plain"], at)?;
+        ended(at, &["add", "stock", "--answers", "answers.txt", "--bench", "plain"], "")?;
     assert!(code != 0 && errors.contains("is there already"), "{errors}");
-    let (_, out, _) = said(&["targets", "--bench", "plain", "--json"], at)?;
+    let (_, out, _) = ended(at, &["targets", "--bench", "plain", "--json"], "")?;
     let lines: serde_json::Value = serde_json::from_str(&out)?;
     let of = |name: &str| {
         let all = lines.as_array().cloned().unwrap_or_default();
@@ -311,10 +304,10 @@ fn more_is_added_by_the_same_questions() -> Fallible {
         "{out}"
     );
     let (code, out, errors) =
-        said(&["targets", "MILD", "EPA soft", "--into", "two", "--bench", "plain"], at)?;
+        ended(at, &["targets", "MILD", "EPA soft", "--into", "two", "--bench", "plain"], "")?;
     assert_eq!(code, 0, "{errors}");
     assert!(out.contains("flights/two.ron"), "{out}");
-    let (code, _, errors) = said(&["check", "--bench", "plain"], at)?;
+    let (code, _, errors) = ended(at, &["check", "--bench", "plain"], "")?;
     assert_eq!((code, errors.as_str()), (0, ""));
     Ok(())
 }
@@ -324,7 +317,7 @@ fn a_folder_with_other_files_is_left_alone_and_the_way_out_is_said() -> Fallible
     let folder = tempfile::tempdir()?;
     fs::write(folder.path().join("letter.txt"), "dear")?;
     for verb in ["new", "start"] {
-        let (code, _, errors) = said(&[verb, "."], folder.path())?;
+        let (code, _, errors) = ended(folder.path(), &[verb, "."], "")?;
         assert_eq!(code, 73, "{errors}");
         assert!(errors.contains("as in `./bench`"), "{verb}: {errors}");
     }

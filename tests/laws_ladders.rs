@@ -2,23 +2,13 @@
 
 use std::error::Error;
 use std::fs;
-use std::path::Path;
 
+use crate::common::answers::{number, run};
 use crate::common::{program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::Bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Ok(String::from_utf8(output.stdout)?)
-}
-
-fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
-}
 
 /// Hardness climbs in equal steps while the alkalinity stays, and the waters are made so.
 #[test]

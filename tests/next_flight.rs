@@ -4,19 +4,11 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::answers::{json as run, number};
+use crate::common::answers::{json as run, list, number, text};
 use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn list<'a>(of: &'a Value, path: &str) -> Result<&'a Vec<Value>, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_array).ok_or_else(|| format!("no list at {path}").into())
-}
-
-fn text<'a>(of: &'a Value, path: &str) -> Result<&'a str, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_str).ok_or_else(|| format!("no text at {path}").into())
-}
 
 /// Plans a scoring of the first flight, scores every cup by a rule over hardness and alkalinity, and
 /// reveals it. Each taster has a level of their own and a fixed pattern of errors.

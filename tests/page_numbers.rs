@@ -6,16 +6,10 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::common::answers::number;
-use crate::common::pages::{all, json, run, tasted_bench};
+use crate::common::answers::{number, words};
+use crate::common::pages::{all, between, json, run, tasted_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-/// The text between every pair of marks.
-fn between<'a>(text: &'a str, begin: &str, end: &str) -> Vec<&'a str> {
-    let pieces = text.split(begin).skip(1);
-    pieces.filter_map(|piece| piece.split_once(end).map(|(inside, _)| inside)).collect()
-}
 
 /// Text without tags and entities.
 fn plain(markup: &str) -> String {
@@ -171,24 +165,6 @@ fn the_verdict_says_what_the_first_water_costs() -> Fallible {
     let text = fs::read_to_string(&page)?;
     assert!(text.contains("/first_water/cost/per_l") && text.contains("In the machine"));
     Ok(())
-}
-
-/// A word of a command line as a shell reads it.
-fn words(command: &str) -> Vec<String> {
-    let mut words = vec![String::new()];
-    let mut quoted = false;
-    for c in command.chars() {
-        match c {
-            '"' => quoted = !quoted,
-            ' ' if !quoted => words.push(String::new()),
-            c => {
-                if let Some(word) = words.last_mut() {
-                    word.push(c);
-                }
-            }
-        }
-    }
-    words
 }
 
 #[test]

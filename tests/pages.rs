@@ -5,16 +5,10 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::common::pages::{PICTURES, all, json, run, tasted_bench};
+use crate::common::pages::{PICTURES, all, between, json, run, tasted_bench};
 use crate::common::{program, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-/// The text between every pair of marks.
-fn between<'a>(text: &'a str, begin: &str, end: &str) -> Vec<&'a str> {
-    let pieces = text.split(begin).skip(1);
-    pieces.filter_map(|piece| piece.split_once(end).map(|(inside, _)| inside)).collect()
-}
 
 /// What a reader sees: no style, no tags.
 fn visible(page: &str) -> String {

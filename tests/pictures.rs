@@ -88,7 +88,10 @@ fn no_text_of_a_picture_lies_over_another_or_leaves_it() -> Fallible {
             .collect();
         let chart = Chart::new(("water", "mean (95 %)".to_owned()), rows, Some(0.5), &[]);
         let brackets = if waters > 2 { vec![(0, 1), (1, waters - 1)] } else { Vec::new() };
-        is_readable(&intervals::draw("i", &chart.ok_or("no chart")?, &brackets), "intervals");
+        is_readable(
+            &intervals::titled("i", "means", &chart.ok_or("no chart")?, &brackets),
+            "intervals",
+        );
         let stacks: Vec<ChargeStack> = (0..waters)
             .map(|n| ChargeStack {
                 name: name(n),

@@ -4,33 +4,24 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::{program, starter_bench};
+use crate::common::answers::{number, tried};
+use crate::common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
-fn output(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    let (out, err) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
-    Ok((output.status.success(), out, err))
-}
-
 fn read(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
     let all = [&["concentrate", "--json", "--reverse"][..], arguments].concat();
-    let (done, out, err) = output(bench, &all)?;
+    let (done, out, err) = tried(bench, &all)?;
     assert!(done, "{err}");
     Ok(serde_json::from_str(&out)?)
 }
 
 fn refused(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
     let all = [&["concentrate", "--reverse"][..], arguments].concat();
-    let (done, out, err) = output(bench, &all)?;
+    let (done, out, err) = tried(bench, &all)?;
     assert!(!done && out.is_empty(), "{out}");
     Ok(err)
-}
-
-fn number(of: &Value, path: &str) -> Result<f64, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_f64).ok_or_else(|| format!("no number at {path}").into())
 }
 
 /// By hand: 2.4647 g of MgSO4·7H2O (246.47 g/mol) in 10 L are 1 mmol/L: 24.305 mg/L of magnesium.
@@ -122,7 +113,7 @@ fn the_water_of_a_recipe_becomes_a_target() -> Fallible {
     let file = bench.join("flights/found.ron");
     let path = written.pointer("/file").and_then(Value::as_str).ok_or("no file")?;
     assert!(Path::new(path).ends_with("flights/found.ron") && file.exists());
-    let (done, out, err) = output(&bench, &["mix", "found", "--json"])?;
+    let (done, out, err) = tried(&bench, &["mix", "found", "--json"])?;
     assert!(done, "{err}");
     let mixed: Value = serde_json::from_str(&out)?;
     for reading in 0..2 {
@@ -139,7 +130,7 @@ fn the_water_of_a_recipe_becomes_a_target() -> Fallible {
     let again = refused(&bench, &["KCl=1 g", "--keg", "19 L", "--into", "found"])?;
     assert!(again.contains("found"), "{again}");
     assert_eq!(before, fs::read_to_string(&file)?);
-    let (done, out, _) = output(
+    let (done, out, _) = tried(
         &bench,
         &["concentrate", "--reverse", "KCl=1 g", "--keg", "19 L", "--into", "keg two"],
     )?;

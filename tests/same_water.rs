@@ -11,19 +11,11 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::answers::{json, number};
+use crate::common::answers::{json, list, number, text};
 use crate::common::starter_bench;
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn list<'a>(of: &'a Value, path: &str) -> Result<&'a Vec<Value>, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_array).ok_or_else(|| format!("no list at {path}").into())
-}
-
-fn text<'a>(of: &'a Value, path: &str) -> Result<&'a str, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_str).ok_or_else(|| format!("no text at {path}").into())
-}
 
 fn water<'a>(mix: &'a Value, name: &str) -> Result<&'a Value, Box<dyn Error>> {
     let found = list(mix, "/waters")?.iter().find(|w| w["target"] == name);

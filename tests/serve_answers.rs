@@ -17,7 +17,7 @@ use waterflight::session::plan::{Code, Key, Method, Plan};
 use waterflight::session::score::{Answer, Entry, ScoreLog};
 
 use crate::common::answers::{run, tried};
-use crate::common::table::{Reply, SCORED, ServedTable, planned};
+use crate::common::table::{Reply, SCORED, ServedTable, own, planned};
 use crate::common::{key_text, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -51,12 +51,6 @@ fn sent(
 
 fn text<'a>(value: &'a Value, key: &str) -> &'a str {
     value.get(key).and_then(Value::as_str).unwrap_or_default()
-}
-
-/// The own cups of a taster, as an address names them.
-fn own(plan: &Plan, taster: &str) -> Vec<(String, Code)> {
-    let trays = plan.trays_of(taster);
-    trays.flat_map(|t| t.cups.iter().map(|c| (format!("{}-{c}", t.number), *c))).collect()
 }
 
 /// What a taster taps on the form shown; `key` tells the stickers of a tasting alone.

@@ -5,9 +5,10 @@ use std::error::Error;
 use std::fs::{self, File};
 use std::path::Path;
 
-use crate::common::{program, starter_bench};
+use crate::common::answers::run;
+use crate::common::starter_bench;
 use waterflight::bench::index;
-use waterflight::bench::past::past_sessions;
+use waterflight::bench::past::readable_sessions;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::journal::Journal;
 
@@ -15,18 +16,12 @@ type Fallible = Result<(), Box<dyn Error>>;
 
 const INDEX: &str = "sessions/.index";
 
-fn said(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let done = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(done.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&done.stderr));
-    Ok(String::from_utf8(done.stdout)?)
-}
-
 /// A revealed session in which waters differ; `seed` decides orders and scores.
 fn tasted(bench: &Path, name: &str, seed: usize) -> Fallible {
     let seed_text = seed.to_string();
     let plan = ["session", "plan", "--name", name, "--tasters", "ann,bo,cy", "--seed", &seed_text];
     let what = ["--attribute", "liking, 0 to 10", "--rounds", "2"];
-    said(bench, &[plan.as_slice(), &what].concat())?;
+    run(bench, &[plan.as_slice(), &what].concat())?;
     let session = SessionFolder::open(bench, name).map_err(|d| d.details().title.clone())?;
     let mut rows = "taster,code,liking\n".to_owned();
     for tray in &session.plan.trays {
@@ -38,15 +33,15 @@ fn tasted(bench: &Path, name: &str, seed: usize) -> Fallible {
     }
     let file = bench.join("rows.csv");
     fs::write(&file, rows)?;
-    said(bench, &["session", "score", name, "--csv", "rows.csv"])?;
+    run(bench, &["session", "score", name, "--csv", "rows.csv"])?;
     fs::remove_file(file)?;
-    said(bench, &["session", "reveal", name])?;
+    run(bench, &["session", "reveal", name])?;
     Ok(())
 }
 
 /// Everything that is worked out of all sessions.
 fn everything(bench: &Path) -> Result<[String; 2], Box<dyn Error>> {
-    Ok([said(bench, &["journal", "--json"])?, said(bench, &["next", "--json"])?])
+    Ok([run(bench, &["journal", "--json"])?, run(bench, &["next", "--json"])?])
 }
 
 #[test]
@@ -115,7 +110,7 @@ fn only_a_new_session_is_worked_out() -> Fallible {
         Ok(fs::rename(folder(&workshop), folder(&bench))?)
     };
     let worked_out = || -> Result<usize, Box<dyn Error>> {
-        let past = past_sessions(&bench).map_err(|d| d.details().title.clone())?;
+        let (past, _) = readable_sessions(&bench).map_err(|d| d.details().title.clone())?;
         let known = index::read(&bench);
         let _ = Journal::new(&past, &[], &known);
         index::keep(&bench, &known);

@@ -11,7 +11,8 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::common::{key_text, program, starter_bench};
+use crate::common::answers::run;
+use crate::common::{key_text, starter_bench};
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
 use waterflight::session::plan::{Key, Plan, Tray};
@@ -21,12 +22,6 @@ type Fallible = Result<(), Box<dyn Error>>;
 
 /// Waters of the starter bench that the sessions taste, by the numbers of the reference.
 const WATERS: [&str; 4] = ["soft", "middle", "hard", "sulfate side"];
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Ok(String::from_utf8(output.stdout)?)
-}
 
 /// A session on a bench, with its key in the hand of the test.
 struct Session<'a> {

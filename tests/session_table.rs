@@ -7,6 +7,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::answers::{ended, words};
 use crate::common::{key_text, program, starter_bench};
 use serde_json::Value;
 use waterflight::bench::session_folder::SessionFolder;
@@ -17,15 +18,8 @@ use waterflight::session::score::{Entry, ScoreLog, revealed};
 type Fallible = Result<(), Box<dyn Error>>;
 
 fn tried(bench: &Path, line: &str, typed: &str) -> Result<(bool, String, String), Box<dyn Error>> {
-    let words = line.split('\'').enumerate().flat_map(|(n, piece)| match n % 2 {
-        0 => piece.split_whitespace().collect::<Vec<_>>(),
-        _ => vec![piece],
-    });
-    let mut program = program()?;
-    let output =
-        program.current_dir(bench).arg("session").args(words).write_stdin(typed).output()?;
-    let (out, errors) = (String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?);
-    Ok((output.status.success(), out, errors))
+    let (status, out, errors) = ended(bench, &words(&format!("session {line}")), typed)?;
+    Ok((status == 0, out, errors))
 }
 
 fn run(bench: &Path, line: &str) -> Result<String, Box<dyn Error>> {

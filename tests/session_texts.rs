@@ -5,42 +5,27 @@
 //! in `golden/plans`: a seed gives its plan for ever.
 
 use std::error::Error;
+use std::ffi::OsStr;
+use std::fmt::Debug;
 use std::fs;
 use std::path::Path;
 
-use crate::common::{key_text, program, starter_bench, state};
+use crate::common::answers::{ended, words};
+use crate::common::{key_text, starter_bench, state};
 use waterflight::session::plan::Verified;
 use waterflight::session::plan::session::verify;
 use waterflight::session::plan::{Key, Plan};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
-/// What a run says: its exit status, standard output, standard error.
-fn said(
+fn done<Word: AsRef<OsStr> + Debug>(
     bench: &Path,
-    arguments: &[&str],
+    arguments: &[Word],
     typed: &str,
-) -> Result<(i32, String, String), Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).write_stdin(typed).output()?;
-    let status = output.status.code().ok_or("ended by a signal")?;
-    Ok((status, String::from_utf8(output.stdout)?, String::from_utf8(output.stderr)?))
-}
-
-fn done(bench: &Path, arguments: &[&str], typed: &str) -> Result<String, Box<dyn Error>> {
-    let (status, out, errors) = said(bench, arguments, typed)?;
+) -> Result<String, Box<dyn Error>> {
+    let (status, out, errors) = ended(bench, arguments, typed)?;
     assert_eq!(status, 0, "{arguments:?}: {errors}");
     Ok(out)
-}
-
-/// Words of a command line; what stands between `'` is one word.
-fn words(line: &str) -> Vec<&str> {
-    line.split('\'')
-        .enumerate()
-        .flat_map(|(n, piece)| match n % 2 {
-            0 => piece.split_whitespace().collect(),
-            _ => vec![piece],
-        })
-        .collect()
 }
 
 /// Days and times are another on each run.
@@ -119,7 +104,7 @@ fn a_tasting_reads_well() -> Fallible {
     }
     done(&bench, &words("weighed potash --salt '20 g' --total '500 g' --date 2026-03-01"), "")?;
     done(&bench, &words("weighed soda --salt '0.02 g' --total '1 g' --date 2026-03-01"), "")?;
-    let full = [words(PLAN), vec!["--full"]].concat();
+    let full = words(&format!("{PLAN} --full"));
     compare(&done(&bench, &full, "")?, "golden/session-plan.txt")?;
     let plan = Plan::from_text(&fs::read_to_string(bench.join("sessions/autumn/plan.json"))?)?;
     for (name, line) in [
@@ -150,7 +135,7 @@ fn a_tasting_reads_well() -> Fallible {
 fn refused(bench: &Path, line: &str, name: &str) -> Fallible {
     let log = bench.join("sessions/autumn/scores.jsonl");
     let before = fs::read(&log).unwrap_or_default();
-    let (status, out, errors) = said(bench, &words(line), "")?;
+    let (status, out, errors) = ended(bench, &words(line), "")?;
     assert!(status != 0 && out.is_empty(), "{line}: {out}");
     assert_eq!(fs::read(&log).unwrap_or_default(), before, "{line} was recorded");
     let root = fs::canonicalize(bench)?;
@@ -368,7 +353,7 @@ fn nothing_betrays_the_key() -> Fallible {
         }
         for line in ["reveal NAME", "results NAME", "score NAME ann 918 5"] {
             let line = format!("session {line}").replace("NAME", &name);
-            read.push(said(&bench, &words(&line), "")?.2);
+            read.push(ended(&bench, &words(&line), "")?.2);
         }
         read.push(fs::read_to_string(folder.join("plan.json"))?);
         read.push(fs::read_to_string(folder.join("scores.jsonl")).unwrap_or_default());

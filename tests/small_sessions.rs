@@ -8,18 +8,12 @@ use std::path::Path;
 use serde_json::Value;
 use waterflight::session::plan::{Key, Plan, Tray};
 
-use crate::common::answers::json;
-use crate::common::{key_text, program, starter_bench};
+use crate::common::answers::{json, list, run};
+use crate::common::{key_text, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 const BREW: &str = "coffee: 15 g on 250 mL at 94 °C gives 220 mL";
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
-    Ok(String::from_utf8(output.stdout)?)
-}
 
 /// Plans a session of two waters with a brew, enters so many answers, each with a remark, and reveals.
 /// Soft scores 4 and hard 7; hard ranks first, and every choice is right.
@@ -125,10 +119,6 @@ fn shows_what_there_is(name: &str, text: &str, data: &Value, answers: usize) -> 
     }
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{name}:\n{text}");
     Ok(())
-}
-
-fn list<'a>(of: &'a Value, path: &str) -> Result<&'a Vec<Value>, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_array).ok_or_else(|| format!("no {path} in {of}").into())
 }
 
 #[test]

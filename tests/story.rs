@@ -6,6 +6,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::common::answers::words;
 use crate::common::program;
 
 type Fallible = Result<(), Box<dyn Error>>;
@@ -48,18 +49,6 @@ fn steps(readme: &str) -> Vec<Step> {
         }
     }
     steps
-}
-
-/// Words of a command line; quotes hold words together.
-fn words(command: &str) -> Vec<String> {
-    command
-        .split('"')
-        .enumerate()
-        .flat_map(|(n, piece)| match n % 2 {
-            0 => piece.split_whitespace().map(str::to_owned).collect(),
-            _ => vec![piece.to_owned()],
-        })
-        .collect()
 }
 
 /// Whether the shown lines are the printed ones, `…` standing for any number of them.

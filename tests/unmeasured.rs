@@ -9,8 +9,8 @@ use std::path::Path;
 
 use serde_json::Value;
 
-use crate::common::answers::{json, number};
-use crate::common::{program, starter_bench};
+use crate::common::answers::{ended, json, number};
+use crate::common::starter_bench;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -29,13 +29,6 @@ fn write_flight(bench: &Path, base: &str, targets: &str) -> Fallible {
          [\n{targets}\n    ],\n)\n"
     );
     Ok(fs::write(bench.join("flights/asked.ron"), text)?)
-}
-
-/// Status, standard output and standard error of a run.
-fn run(bench: &Path, arguments: &[&str]) -> Result<(Option<i32>, String, String), Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes);
-    Ok((output.status.code(), text(output.stdout)?, text(output.stderr)?))
 }
 
 /// A page without its line breaks.
@@ -84,9 +77,9 @@ fn a_drop_kit_says_nothing_of_chloride() -> Fallible {
         number(&water, "/0/reports/0/conductivity_uncertainty_us_per_cm")?,
     );
     assert!(u > 0.2 * value, "{value} ± {u}");
-    let (status, text, _) = run(&bench, &["water", "kit", "--full"])?;
+    let (status, text, _) = ended(&bench, &["water", "kit", "--full"], "")?;
     let text = on_one_line(&text);
-    assert_eq!(status, Some(0));
+    assert_eq!(status, 0);
     for said in ["not measured: Na, K, Cl, SO4, NO3, SiO2", "CANNOT BE TESTED", "withheld, since"] {
         assert!(text.contains(said), "{said}: {text}");
     }
@@ -109,7 +102,7 @@ fn one_side_alone_fails_the_charge_balance() -> Fallible {
         let water = json(&bench, &["water", name])?;
         assert_eq!(water.pointer("/0/charge_balance/passes"), Some(&false.into()), "{name}");
         assert_eq!(water.pointer("/0/charge_balance/verdict"), Some(&"fails".into()), "{name}");
-        let (_, text, _) = run(&bench, &["water", name, "--full"])?;
+        let (_, text, _) = ended(&bench, &["water", name, "--full"], "")?;
         assert!(text.contains("FAILS"), "{text}");
         // pH, saturation and scale are not made up.
         assert_eq!(water.pointer("/0/reports").and_then(Value::as_array).map(Vec::len), Some(0));
@@ -122,8 +115,8 @@ fn one_side_alone_fails_the_charge_balance() -> Fallible {
                 if name == "anions" { "chloride: \"30 mg/L\"" } else { "calcium: \"60 mg/L\"" }
             ),
         )?;
-        let (status, text, _) = run(&bench, &["mix", "--full", "asked"])?;
-        assert_eq!(status, Some(0), "{name}");
+        let (status, text, _) = ended(&bench, &["mix", "--full", "asked"], "")?;
+        assert_eq!(status, 0, "{name}");
         assert!(text.contains("FAILS the charge balance of Standard Methods 1030 E"), "{text}");
     }
     Ok(())
@@ -165,7 +158,7 @@ fn the_unknown_goes_with_its_share_of_a_blend() -> Fallible {
     assert!(keys(&mix, "/waters/2/not_measured").is_empty(), "{mix}");
     assert!(number(&mix, "/waters/2/mg_per_l/Cl")? > 30.0);
     // As a table: an empty cell, not a 0.
-    let (_, table, _) = run(&bench, &["export", "planned", "asked"])?;
+    let (_, table, _) = ended(&bench, &["export", "planned", "asked"], "")?;
     let half = table.lines().find(|line| line.starts_with("half")).ok_or("no row")?;
     assert!(half.contains(",,,,,"), "{half}");
     // A reading cannot tell what nobody knows, and says so.
@@ -193,8 +186,8 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
         for command in
             [&["mix", "--full", "asked"][..], &["why", "a", "--flight", "asked", "--full"]]
         {
-            let (status, out, error) = run(&bench, command)?;
-            assert_eq!((status, out.as_str()), (Some(65), ""), "{goals}");
+            let (status, out, error) = ended(&bench, command, "")?;
+            assert_eq!((status, out.as_str()), (65, ""), "{goals}");
             for said in ["not measured", "`kit`", "asked.ron:6", "assumed: ("] {
                 assert!(error.contains(said), "{said}: {error}");
             }
@@ -210,7 +203,7 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
             let used = number(&mix, "/waters/0/base/1/share").unwrap_or_default() > 0.0;
             let assumed = keys(&mix, "/waters/0/assumed");
             assert_eq!(assumed.contains(&"Cl".to_owned()), used, "{assumed:?}");
-            let (_, text, _) = run(&bench, &["water", "kit", "--full"])?;
+            let (_, text, _) = ended(&bench, &["water", "kit", "--full"], "")?;
             assert!(text.contains("assumed, not measured: Na, K, Cl, SO4, NO3"), "{text}");
         }
     }
@@ -221,19 +214,20 @@ fn a_goal_on_the_unmeasured_is_refused_or_stated() -> Fallible {
     let text =
         fs::read_to_string(&file)?.replace("    bottle", "    prefer: LeastSodium,\n    bottle");
     fs::write(&file, text)?;
-    let (status, _, error) = run(&bench, &["mix", "--full", "asked"])?;
-    assert_eq!(status, Some(65));
+    let (status, _, error) = ended(&bench, &["mix", "--full", "asked"], "")?;
+    assert_eq!(status, 65);
     assert!(error.contains("the least sodium counts sodium, which was not measured"), "{error}");
     // Commands that make targets of their own say so as well.
     write_flight(&bench, base, "Target(name: \"a\", goals: (hardness: \"80 mg/L as CaCO3\"))")?;
     let ladder =
         ["ladder", "a", "--flight", "asked", "--vary", "chloride=5..40 mg/L", "--into", "l"];
-    let (status, _, error) = run(&bench, &ladder)?;
-    assert_eq!(status, Some(65), "{error}");
+    let (status, _, error) = ended(&bench, &ladder, "")?;
+    assert_eq!(status, 65, "{error}");
     assert!(error.contains("chloride, which was not measured in the base water"), "{error}");
     assert!(error.contains("nothing was written"), "{error}");
-    let (status, _, error) = run(&bench, &["next", "asked", "--between", "chloride=5..40 mg/L"])?;
-    assert_eq!(status, Some(2), "{error}");
+    let (status, _, error) =
+        ended(&bench, &["next", "asked", "--between", "chloride=5..40 mg/L"], "")?;
+    assert_eq!(status, 2, "{error}");
     assert!(error.contains("chloride was not measured"), "{error}");
     Ok(())
 }
@@ -250,8 +244,8 @@ fn tables_tell_absent_from_zero_and_below_a_limit() -> Fallible {
         "name;Ca [mg/L];Mg [mg/L];Cl [mg/L];SO4 [mg/L];Na [mg/L];bicarbonate [mg/L];ph;conductivity \
          [µS/cm]\none;60;8;< 5;0;n/a;190;7.6;\ntwo;60;8;assumed 12;;not measured;190;;430\n",
     )?;
-    let (status, _, error) = run(&bench, &["import", "analyses", &path])?;
-    assert_eq!(status, Some(0), "{error}");
+    let (status, _, error) = ended(&bench, &["import", "analyses", &path], "")?;
+    assert_eq!(status, 0, "{error}");
     for _ in 0..2 {
         let waters = json(&bench, &["water", "one", "two"])?;
         assert_eq!(keys(&waters, "/0/not_measured"), ["Na", "K", "NO3", "SiO2"]);
@@ -265,7 +259,7 @@ fn tables_tell_absent_from_zero_and_below_a_limit() -> Fallible {
         assert!(number(&waters, "/1/bounds_mg_per_l/Na/at_most")? < 60.0);
         assert!(is_null(&waters, "/0/bounds_mg_per_l/Na/at_most"));
         // Out and in again.
-        let (_, table, _) = run(&bench, &["export", "analyses"])?;
+        let (_, table, _) = ended(&bench, &["export", "analyses"], "")?;
         fs::write(&file, &table)?;
         let (heads, rows) = table.split_once('\n').ok_or("no rows")?;
         let kept = rows.lines().filter(|l| l.starts_with("one") || l.starts_with("two"));
@@ -273,8 +267,8 @@ fn tables_tell_absent_from_zero_and_below_a_limit() -> Fallible {
         for name in ["one", "two"] {
             fs::remove_file(bench.join(format!("waters/{name}.ron")))?;
         }
-        let (status, _, error) = run(&bench, &["import", "analyses", &path])?;
-        assert_eq!(status, Some(0), "{error}");
+        let (status, _, error) = ended(&bench, &["import", "analyses", &path], "")?;
+        assert_eq!(status, 0, "{error}");
     }
     // Of a limit of detection the ± of a blend knows: 2.5 ± 2.5 mg/L, and half of that in half of it.
     write_flight(
@@ -289,8 +283,8 @@ fn tables_tell_absent_from_zero_and_below_a_limit() -> Fallible {
     assert!(expanded >= share * 2.0 * 2.5 / 3.0_f64.sqrt() * 0.99, "{expanded} {share}");
     for (cell, said) in [("n.d.", "limit of detection"), ("< 5 °dH", "cannot be given in °dH")] {
         fs::write(&file, format!("name;Cl [mg/L]\nthree;{cell}\n"))?;
-        let (status, _, error) = run(&bench, &["import", "analyses", &path])?;
-        assert_eq!(status, Some(65));
+        let (status, _, error) = ended(&bench, &["import", "analyses", &path], "")?;
+        assert_eq!(status, 65);
         assert!(error.contains(said) && error.contains(".csv:2:7"), "{error}");
     }
     Ok(())
@@ -309,16 +303,17 @@ fn sessions_keep_what_was_not_measured() -> Fallible {
          alkalinity: \"100 mg/L as CaCO3\")),",
     )?;
     let plan = ["session", "plan", "asked", "--name", "s", "--tasters", "ann, bo", "--attribute"];
-    let (status, _, error) = run(&bench, &[&plan[..], &["liking"]].concat())?;
-    assert_eq!(status, Some(0), "{error}");
+    let (status, _, error) = ended(&bench, &[&plan[..], &["liking"]].concat(), "")?;
+    assert_eq!(status, 0, "{error}");
     let file = fs::read_to_string(bench.join("sessions/s/waters.json"))?;
     let waters: Value = serde_json::from_str(&file)?;
     assert_eq!(waters.pointer("/format"), Some(&4.into()));
     assert!(keys(&waters, "/waters/0/not_measured").contains(&"Cl".to_owned()));
     assert!(!file.contains("\"Cl\",\n          0"), "{file}");
-    let (status, _, error) = run(&bench, &["session", "reveal", "s", "--force", "no one came"])?;
-    assert_eq!(status, Some(0), "{error}");
-    let (_, table, _) = run(&bench, &["journal", "--csv"])?;
+    let (status, _, error) =
+        ended(&bench, &["session", "reveal", "s", "--force", "no one came"], "")?;
+    assert_eq!(status, 0, "{error}");
+    let (_, table, _) = ended(&bench, &["journal", "--csv"], "")?;
     let mut lines = table.lines();
     let heads: Vec<&str> = lines.next().ok_or("no heads")?.split(',').collect();
     let row: Vec<&str> = lines.next().ok_or("no rows")?.split(',').collect();
@@ -328,8 +323,8 @@ fn sessions_keep_what_was_not_measured() -> Fallible {
     assert_eq!(cell("Cl_mg_per_l"), "");
     assert!(cell("Ca_mg_per_l").parse::<f64>().is_ok_and(|ca| ca > 20.0));
     // No salts can be said to make it again, ion by ion.
-    let (status, _, error) = run(&bench, &["batch", "s/low", "--make", "20 L", "--full"])?;
-    assert_eq!(status, Some(2));
+    let (status, _, error) = ended(&bench, &["batch", "s/low", "--make", "20 L", "--full"], "")?;
+    assert_eq!(status, 2);
     assert!(
         error.contains("cannot be matched ion by ion") && error.contains("chloride"),
         "{error}"
@@ -354,8 +349,8 @@ fn odd_figures_are_said_and_impossible_ones_refused() -> Fallible {
         write_water(&bench, "odd", &format!("analysis: ({whole}, {extra}"))?;
         write_flight(&bench, "\"odd\"", "Target(name: \"a\", goals: (calcium: \"80 mg/L\"))")?;
         for command in [&["water", "odd", "--full"][..], &["mix", "--full", "asked"]] {
-            let (status, text, error) = run(&bench, command)?;
-            assert_eq!(status, Some(0), "{extra}: {error}");
+            let (status, text, error) = ended(&bench, command, "")?;
+            assert_eq!(status, 0, "{extra}: {error}");
             let words = on_one_line(&text);
             assert!(words.contains(said), "{said}: {words}");
         }
@@ -379,8 +374,9 @@ fn odd_figures_are_said_and_impossible_ones_refused() -> Fallible {
     assert!(json(&bench, &["water", "odd"])?.pointer("/0/doubtful").is_none());
     let file = folder.path().join("analyses.csv");
     fs::write(&file, "name;Ca [mg/L];alkalinity [mg/L as CaCO3];ph\nspring;80;180;5\n")?;
-    let (status, _, error) = run(&bench, &["import", "analyses", &file.display().to_string()])?;
-    assert_eq!(status, Some(65));
+    let (status, _, error) =
+        ended(&bench, &["import", "analyses", &file.display().to_string()], "")?;
+    assert_eq!(status, 65);
     for said in [".csv:2:1", "contradict each other", "carbon dioxide of 2.", "a pH of 5.4 or more"]
     {
         assert!(error.contains(said), "{said}: {error}");
@@ -433,7 +429,7 @@ fn limescale_is_the_least_where_its_ions_were_not_measured() -> Fallible {
         assert!(least < between + 1.0, "{closed}: {least} and {between}");
         assert!(water.pointer("/0/steam/0/scale_least_since").is_none());
     }
-    let (_, text, _) = run(&bench, &["water", "no silica", "--full"])?;
+    let (_, text, _) = ended(&bench, &["water", "no silica", "--full"], "")?;
     let text = on_one_line(&text);
     let said =
         "steam boiler, 2 L a day: how much limescale is not known, since silica was not measured";

@@ -13,25 +13,13 @@ use waterflight::session::analysis::clear_differences::better_pairs;
 use waterflight::session::analysis::{ModelChoice, Observation, ScoreTable, family_results};
 use waterflight::session::plan::{Direction, Key, Plan};
 
-use crate::common::answers::json;
-use crate::common::{key_text, program, starter_bench};
+use crate::common::answers::{json, run, text, tried};
+use crate::common::{key_text, starter_bench};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
 const WATERS: [&str; 5] = ["soft", "middle", "hard", "sulfate side", "chloride side"];
 const TASTERS: [&str; 4] = ["ann", "bo", "cy", "di"];
-
-fn tried(bench: &Path, arguments: &[&str]) -> Result<(bool, String, String), Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
-    Ok((output.status.success(), text(&output.stdout), text(&output.stderr)))
-}
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let (done, said, errors) = tried(bench, arguments)?;
-    assert!(done, "{arguments:?}: {errors}");
-    Ok(said)
-}
 
 /// Plans a scoring of five waters by four tasters in three rounds, scores and reveals it; `score` gives
 /// the score of an attribute (by its place) for a taster, a water and a round.
@@ -114,10 +102,6 @@ fn both(bench: &Path, name: &str, more: &[&str]) -> Fallible {
             near(if place == 0 { &BITTER } else { &LIKED }, taster, water, round)
         },
     )
-}
-
-fn text<'a>(of: &'a Value, path: &str) -> Result<&'a str, Box<dyn Error>> {
-    of.pointer(path).and_then(Value::as_str).ok_or_else(|| format!("no text at {path}").into())
 }
 
 /// The part of a page between two lines.

@@ -2,22 +2,12 @@
 
 use std::error::Error;
 use std::fs;
-use std::path::Path;
 
+use crate::common::answers::{json, run};
 use crate::common::{program, starter_bench};
 use serde_json::Value;
 
 type Fallible = Result<(), Box<dyn Error>>;
-
-fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    Ok(String::from_utf8(output.stdout)?)
-}
-
-fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    Ok(serde_json::from_str(&run(bench, &[arguments, &["--json"]].concat())?)?)
-}
 
 /// Text on one line, however it was broken.
 fn joined(text: &str) -> String {

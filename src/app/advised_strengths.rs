@@ -3,7 +3,7 @@
 use crate::app::flight_request::FlightRequest;
 use crate::app::planned_flight::plan_flight_of;
 use crate::bench::Bench;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::mix::AdviceReport;
 use crate::mix::round_strength::DoseRequirements;
 use crate::planner::whole_flight::Watch;
@@ -44,7 +44,7 @@ pub fn advise_strengths(
         let planned = plan_flight_of(bench, file, &request, watch)?;
         if tools.is_some_and(|tools| tools != planned.tools) {
             let what = "these flights are measured with several dispensers";
-            return Err(Diagnostic::new(Fault::Choice, what)
+            return Err(Diagnostic::choice(what)
                 .remedy("name one with `--dispenser`, or ask for one flight at a time")
                 .into());
         }
@@ -59,7 +59,7 @@ pub fn advise_strengths(
         error: asked.error,
     };
     if requirements.least >= requirements.most || requirements.error.value() <= 0.0 {
-        return Err(Diagnostic::new(Fault::Choice, "no dose meets these limits")
+        return Err(Diagnostic::choice("no dose meets these limits")
             .expected("`--least` below `--most`, and an error above 0 %")
             .into());
     }
@@ -67,7 +67,7 @@ pub fn advise_strengths(
         bench.stocks.iter().map(|s| s.value.clone()).zip(bench.bottles.iter().cloned()).collect();
     AdviceReport::new(&reports, &stocks, &tools, requirements).map_err(|error| {
         let with = measured_with.map_or(String::new(), |name| format!("with `{name}`, "));
-        Diagnostic::new(Fault::Choice, format!("{with}{error}"))
+        Diagnostic::choice(format!("{with}{error}"))
             .remedy(
                 "allow a larger `--error` or `--most`, or describe a finer dispenser in \
                  `bench.ron`",

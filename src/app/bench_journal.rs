@@ -3,6 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::app::all_scores::surface_of_all_scores;
+use crate::app::bench_names::targets;
 use crate::app::past_scores::{PastScores, WantedAfter};
 use crate::bench::Bench;
 use crate::bench::past::{left_out, readable_sessions};
@@ -34,12 +35,7 @@ pub fn bench_journal(
 ) -> Result<BenchJournal, Diagnostic> {
     let mut past = PastScores::of(bench)?;
     let of = past.want(wanted)?;
-    let mut planned = Vec::new();
-    for file in &bench.flights {
-        // A flight that cannot be read stops nothing that is not in it.
-        let Ok((flight, _)) = bench.flight(file) else { continue };
-        planned.extend(flight.targets.into_iter().map(|target| target.name));
-    }
+    let planned: Vec<String> = targets(bench).map(|(_, target)| target).collect();
     let scores = (past.sessions.as_slice(), &past.worked_out);
     let journal = Journal::new(&past.sessions, &planned, &past.worked_out);
     let surface = surface.then(|| surface_of_all_scores(bench, scores, of.as_deref()));

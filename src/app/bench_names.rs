@@ -56,11 +56,10 @@ fn of_kind(bench: &Bench, kind: NameKind) -> Vec<String> {
         }
         NameKind::Sessions => sessions(),
         NameKind::Dispensers => bench.dispensers.iter().map(|d| d.name.clone()).collect(),
-        NameKind::Targets => targets(bench).into_iter().map(|(_, target)| target).collect(),
+        NameKind::Targets => targets(bench).map(|(_, target)| target).collect(),
         NameKind::Waters => {
             let base = bench.waters.iter().map(|w| w.value.name.clone());
-            let targets = targets(bench).into_iter();
-            let both = targets.flat_map(|(flight, target)| {
+            let both = targets(bench).flat_map(|(flight, target)| {
                 let full = format!("{flight}/{target}");
                 [target, full]
             });
@@ -83,15 +82,12 @@ fn of_kind(bench: &Bench, kind: NameKind) -> Vec<String> {
 
 /// Every target of a flight as `FLIGHT/TARGET`.
 fn in_their_flights(bench: &Bench) -> impl Iterator<Item = String> {
-    targets(bench).into_iter().map(|(flight, target)| format!("{flight}/{target}"))
+    targets(bench).map(|(flight, target)| format!("{flight}/{target}"))
 }
 
 /// Every target with the file name of its flight; a flight that cannot be read has none.
-fn targets(bench: &Bench) -> Vec<(String, String)> {
-    let mut all = Vec::new();
-    for file in &bench.flights {
-        let Ok((flight, _)) = bench.flight(file) else { continue };
-        all.extend(flight.targets.into_iter().map(|target| (file.stem.clone(), target.name)));
-    }
-    all
+pub(super) fn targets(bench: &Bench) -> impl Iterator<Item = (String, String)> {
+    bench.readable_flights().flat_map(|(file, (flight, ..))| {
+        flight.targets.into_iter().map(|target| (file.stem.clone(), target.name))
+    })
 }

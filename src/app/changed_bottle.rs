@@ -6,7 +6,7 @@ use crate::app::bottles::bottle;
 use crate::bench::Bench;
 use crate::bench::history::undo_hint;
 use crate::bench::records::{BottleChange, add_bottle};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::mix::stocktake::Filled;
 use crate::quantities::{Day, show};
 
@@ -95,7 +95,7 @@ impl<'a> RecordedBottle<'a> {
 }
 
 fn refused(what: String) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, what)
+    Diagnostic::choice(what)
 }
 
 impl ChangedBottle {

@@ -11,7 +11,7 @@ use crate::everyday::concentrate::{
 };
 use crate::everyday::dry_batch::BatchError;
 use crate::everyday::{Accuracy, BatchReport, ReadyProduct};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, Fraction, Litres};
 
 /// So many litres of a water, to be made of dry salts.
@@ -46,7 +46,7 @@ pub fn dry_batch(
     let lab = EverydayContext::new(bench)?.lab;
     let prices = (bench.water_prices.as_slice(), &asked.ready_product);
     let none = |error: BatchError| {
-        Diagnostic::new(Fault::Content, format!("`{}`: {error}", asked.water))
+        Diagnostic::content(format!("`{}`: {error}", asked.water))
             .remedy("look at it with `waterflight why`")
     };
     let litres = asked.make.value();
@@ -113,7 +113,7 @@ pub fn concentrate(
 
 /// Why there is no bottle, or no water of a recipe.
 pub(super) fn not_concentrated(what: &str, name: &str, error: &ConcentrateError) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Content, format!("{what} `{name}`: {error}"));
+    let diagnostic = Diagnostic::content(format!("{what} `{name}`: {error}"));
     diagnostic.remedy(match error {
         ConcentrateError::TooStrong { way_out, .. } => way_out,
         ConcentrateError::LessThanADose { .. } => "a larger --total or a smaller --dose",

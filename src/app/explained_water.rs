@@ -2,17 +2,17 @@
 
 use crate::app::flight_verdict::{as_made, kept_out};
 use crate::app::mistakes::unplanned;
-use crate::app::planned_flight::{allowed_stocks, in_flight, named_target};
+use crate::app::planned_flight::{Stated, allowed_stocks};
 use crate::bench::Bench;
-use crate::files::{Diagnostic, Mistakes};
-use crate::flight::{Flight, Order, Target};
+use crate::files::Mistakes;
 use crate::mix::{AlternativesReport, WhyReport};
 use crate::planner::PlanError;
 use crate::planner::explain::{alternatives, why};
 use crate::planner::lp::stages::SolveError;
 use crate::stock::{Catalogue, Salt, Stock};
 
-/// Why a target is out of reach, or which of its goals bind. The target is named as in [`in_flight`].
+/// Why a target is out of reach, or which of its goals bind. The target is named as in
+/// [`in_flight`](crate::app::in_flight).
 ///
 /// ```
 /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -33,7 +33,7 @@ pub fn why_target(
     target: &str,
 ) -> Result<WhyReport, Mistakes> {
     let Stated { flight, stocks, order, place, target } = Stated::of(bench, flight, target)?;
-    let allowed = allowed_stocks(&flight, &target, &stocks, &order);
+    let allowed = allowed_stocks(&order, place, &stocks);
     // A salt that the flight keeps out of this water is none to add.
     let left_out = |salt: &Salt| {
         let same = |s: &&Stock| s.recipe().salt.formula.same_but_for_water(&salt.formula);
@@ -78,7 +78,7 @@ pub fn alternatives_of(
     most: usize,
 ) -> Result<AlternativesReport, Mistakes> {
     let Stated { flight, stocks, order, place, target } = Stated::of(bench, flight, target)?;
-    let allowed = allowed_stocks(&flight, &target, &stocks, &order);
+    let allowed = allowed_stocks(&order, place, &stocks);
     let plans = match alternatives(&flight, &allowed, &target, most) {
         // No litre of base water is left, whatever is poured: `why` says so.
         Err(SolveError::StocksAlone) => Vec::new(),
@@ -92,23 +92,4 @@ pub fn alternatives_of(
         Some((kept, _)) => report.kept_out(kept),
         None => report.any_size(&order, place),
     })
-}
-
-/// A target that is named, with its flight and all that is asked of it.
-struct Stated {
-    flight: Flight,
-    stocks: Vec<Stock>,
-    order: Order,
-    place: usize,
-    target: Target,
-}
-
-impl Stated {
-    fn of(bench: &Bench, flight: Option<&str>, target: &str) -> Result<Self, Diagnostic> {
-        let (file, target) = in_flight(bench, flight, target)?;
-        let (flight, stocks, order) = bench.ordered_flight(file)?;
-        let target = named_target(&flight, target)?.clone();
-        let place = flight.targets.iter().position(|t| t.name == target.name).unwrap_or_default();
-        Ok(Self { flight, stocks, order, place, target })
-    }
 }

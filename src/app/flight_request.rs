@@ -3,8 +3,8 @@
 use std::num::NonZeroU32;
 
 use crate::app::planned_flight::without_flight;
-use crate::bench::{Bench, FlightFile};
-use crate::files::{Diagnostic, Fault};
+use crate::bench::{Bench, FlightFile, no_such};
+use crate::files::Diagnostic;
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style};
 use crate::quantities::{Litres, Millilitres};
 use crate::stock::Stock;
@@ -74,7 +74,7 @@ impl FlightRequest {
         }
         match self.stock_set {
             Some(StockSet::AtMost(0)) => {
-                return Err(Diagnostic::new(Fault::Choice, "no stock at all makes no flight")
+                return Err(Diagnostic::choice("no stock at all makes no flight")
                     .expected("--at-most 1 or more"));
             }
             Some(stock_set) => order.stock_set = stock_set,
@@ -108,8 +108,7 @@ impl FlightRequest {
         }
         let clash = order.rules.iter().any(|r| r.with.iter().any(|n| r.without.contains(n)));
         if clash {
-            return Err(Diagnostic::new(
-                Fault::Choice,
+            return Err(Diagnostic::choice(
                 "a stock is both asked for and ruled out in the same water",
             ));
         }
@@ -117,10 +116,10 @@ impl FlightRequest {
         if let StockSet::AtMost(most) = order.stock_set
             && asked.len() > most
         {
-            return Err(Diagnostic::new(
-                Fault::Choice,
-                format!("{} stocks must be in the waters of this flight", asked.len()),
-            )
+            return Err(Diagnostic::choice(format!(
+                "{} stocks must be in the waters of this flight",
+                asked.len()
+            ))
             .found(format!(
                 "at most {most}, and asked for: {}",
                 asked.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
@@ -131,8 +130,7 @@ impl FlightRequest {
         let least_needed =
             order.stock_set == StockSet::Same || order.rules.iter().any(|r| !r.with.is_empty());
         if order.dispenser.is_none() && least_needed {
-            return Err(Diagnostic::new(
-                Fault::Choice,
+            return Err(Diagnostic::choice(
                 "stocks are asked for, and their least dose is not known",
             )
             .remedy("name a dispenser as well: its least amount is the least dose"));
@@ -184,7 +182,5 @@ fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
 
 /// A name that fits nothing.
 pub(super) fn unknown_name(what: &str, name: &str, known: &[&str]) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no {what} `{name}`"))
-        .expected(if known.is_empty() { "none is there".to_owned() } else { names::listed(known) });
-    diagnostic.near(name, known)
+    no_such(what, name, known).near(name, known)
 }

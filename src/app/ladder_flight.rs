@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use serde::Serialize;
 
 use crate::app::flight_verdict::plans_of;
-use crate::app::planned_flight::{in_flight, named_target};
+use crate::app::planned_flight::Stated;
 use crate::bench::{Bench, NewFlight};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::ladder::{LadderError, Range, WrittenTarget};
 use crate::flight::{Flight, Target, design, ladder};
 use crate::planner::Plan;
@@ -96,15 +96,13 @@ const MOST_FILLED: u32 = 100;
 /// What was asked cannot be placed, no water is in reach though only such were asked for, or the
 /// file is there.
 pub fn write_ladder(bench: &Bench, request: &LadderRequest) -> Result<LadderFlight, Mistakes> {
-    let (file, centre) = in_flight(bench, request.flight.as_deref(), &request.centre)?;
-    let (flight, stocks, order) = bench.ordered_flight(file)?;
-    let centre = named_target(&flight, centre)?;
-    let place = flight.targets.iter().position(|t| t == centre).unwrap_or_default();
+    let Stated { flight, stocks, order, place, target: centre } =
+        Stated::of(bench, request.flight.as_deref(), &request.centre)?;
     let centre_plan = match &request.placing {
         Placing::Shares { .. } => plans_of(&flight, &stocks, &order)?.into_iter().nth(place),
         Placing::Grid { .. } | Placing::Fill { .. } => None,
     };
-    let targets = request.placing.targets(centre, centre_plan.flatten().as_ref())?;
+    let targets = request.placing.targets(&centre, centre_plan.flatten().as_ref())?;
     if !(1..=MOST_WATERS).contains(&targets.len()) {
         return Err(too_many(&format!("this would make {} waters", targets.len())).into());
     }
@@ -126,8 +124,7 @@ pub fn write_ladder(bench: &Bench, request: &LadderRequest) -> Result<LadderFlig
     };
     if kept.is_empty() {
         return Err(Mistakes::from(
-            Diagnostic::new(
-                Fault::Choice,
+            Diagnostic::choice(
                 "none of these waters is in reach of this flight, so there is none to write",
             )
             .remedy("choose another range, or leave out --only-reachable"),
@@ -140,7 +137,7 @@ pub fn write_ladder(bench: &Bench, request: &LadderRequest) -> Result<LadderFlig
         .collect();
     let what = request.placing.in_words();
     let text = NewFlight {
-        remark: remark(centre, &flight, &request.placing),
+        remark: remark(&centre, &flight, &request.placing),
         title: format!("Around {}: {what}", centre.name),
         like: &flight,
         stocks: &stocks,
@@ -218,10 +215,10 @@ fn levels(ranges: usize, steps: &[u32]) -> Result<Vec<u32>, Diagnostic> {
         [all] => vec![*all; ranges],
         each if each.len() == ranges => each.to_vec(),
         each => {
-            return Err(Diagnostic::new(
-                Fault::Choice,
-                format!("{} numbers of steps for {ranges} ranges", each.len()),
-            )
+            return Err(Diagnostic::choice(format!(
+                "{} numbers of steps for {ranges} ranges",
+                each.len()
+            ))
             .expected("one number, or one for each --vary"));
         }
     };
@@ -247,11 +244,11 @@ fn remark(centre: &Target, flight: &Flight, placing: &Placing) -> String {
 }
 
 fn too_many(title: &str) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, title).expected(format!("from 1 to {MOST_WATERS}"))
+    Diagnostic::choice(title).expected(format!("from 1 to {MOST_WATERS}"))
 }
 
 fn mistake(error: &LadderError) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+    let diagnostic = Diagnostic::choice(error.to_string());
     match error {
         LadderError::NoRange { .. } => {
             diagnostic.expected("as in --vary \"hardness=20..120 mg/L as CaCO3\"")

@@ -15,7 +15,7 @@ pub(crate) fn internal(error: &impl std::fmt::Display) -> Mistakes {
 /// the program.
 pub(crate) fn unplanned(error: &PlanError) -> Mistakes {
     match error.source {
-        SolveError::NotMeasured { what } => Diagnostic::new(Fault::Content, error.to_string())
+        SolveError::NotMeasured { what } => Diagnostic::content(error.to_string())
             .expected(format!("{what} in the analysis of every base water"))
             .remedy(format!(
                 "have it measured, or say what it is taken to be: `assumed: ({what}: \"…\")` in \
@@ -28,7 +28,7 @@ pub(crate) fn unplanned(error: &PlanError) -> Mistakes {
 
 /// A water that the chemistry has no answer for.
 pub(crate) fn too_strong(name: &str, error: &impl std::fmt::Display) -> Mistakes {
-    Diagnostic::new(Fault::Content, format!("`{name}` cannot be computed: {error}"))
+    Diagnostic::content(format!("`{name}` cannot be computed: {error}"))
         .remedy("ask for a dilution of it, or check its amounts")
         .into()
 }

@@ -2,12 +2,13 @@
 
 use std::path::Path;
 
+use crate::app::bench_names::targets;
 use crate::app::flight_request::FlightRequest;
 use crate::app::planned_flight::{Planned, is_target, plan_flight_of};
 use crate::app::tasted_water;
 use crate::assessment::Described;
 use crate::bench::Bench;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
@@ -81,7 +82,7 @@ impl<'a> NamedWaters<'a> {
             several => {
                 let full: Vec<String> =
                     several.iter().map(|(flight, t)| format!("{flight}/{}", t.name)).collect();
-                Err(Diagnostic::new(Fault::Choice, format!("several waters are called `{name}`"))
+                Err(Diagnostic::choice(format!("several waters are called `{name}`"))
                     .expected(names::listed(&full))
                     .remedy("name the flight as well")
                     .into())
@@ -113,9 +114,7 @@ impl<'a> NamedWaters<'a> {
         self.bench.strengths_known()?;
         let mut found = Vec::new();
         let mut without = Vec::new();
-        for file in &self.bench.flights {
-            // A flight that cannot be read stops nothing that is not in it.
-            let Ok((flight, _)) = self.bench.flight(file) else { continue };
+        for (file, (flight, ..)) in self.bench.readable_flights() {
             if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
                 continue;
             }
@@ -124,11 +123,8 @@ impl<'a> NamedWaters<'a> {
             let mut silent = report.unanswered.into_iter();
             if let Some(one) = silent.find(|u| is_meant(&file.stem, &u.target)) {
                 without.push(
-                    Diagnostic::new(
-                        Fault::Content,
-                        format!("`{}` has no answer: {}", one.target, one.reason),
-                    )
-                    .about(&file.path),
+                    Diagnostic::content(format!("`{}` has no answer: {}", one.target, one.reason))
+                        .about(&file.path),
                 );
             }
             let meant = flight.targets.iter().zip(&plans);
@@ -177,7 +173,7 @@ impl<'a> NamedWaters<'a> {
                 return wrong.clone();
             }
             let known: Vec<&str> = stocks.iter().map(|s| s.name()).collect();
-            Diagnostic::new(Fault::Choice, format!("`{name}` is no dilution of a stock"))
+            Diagnostic::choice(format!("`{name}` is no dilution of a stock"))
                 .expected(format!("0 to 1000 mL/L of one of: {}", names::listed(&known)))
         }))
     }
@@ -193,17 +189,14 @@ impl<'a> NamedWaters<'a> {
             self.bench.flight(file)?;
         }
         let mut known: Vec<String> = self.base.iter().map(|w| w.name.clone()).collect();
-        for file in &self.bench.flights {
-            let Ok((flight, _)) = self.bench.flight(file) else { continue };
-            for target in flight.targets {
-                if !known.contains(&target.name) {
-                    known.push(target.name);
-                }
+        for (_, target) in targets(self.bench) {
+            if !known.contains(&target) {
+                known.push(target);
             }
         }
         let listed: Vec<String> = known.iter().map(|name| format!("`{name}`")).collect();
-        let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no water `{name}`"))
-            .expected(format!(
+        let diagnostic =
+            Diagnostic::choice(format!("there is no water `{name}`")).expected(format!(
                 "{}; SESSION/WATER; a dilution such as \"5 mL/L STOCK\"; or \"250x NAME\"",
                 listed.join(", ")
             ));

@@ -9,7 +9,7 @@ use crate::app::mistakes::internal;
 use crate::app::past_scores::{PastScores, WantedAfter};
 use crate::app::planned_flight::target_name;
 use crate::bench::{Bench, FlightFile, NewFlight};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::ladder::{self, WrittenTarget};
 use crate::flight::{Flight, Order, Target};
 use crate::mix::kept_out::Asked;
@@ -71,9 +71,7 @@ const MOST_WATERS: usize = 24;
 pub fn next_waters(bench: &Bench, asked: &NextRequest<'_>) -> Result<NextWaters, Mistakes> {
     if !(1..=MOST_WATERS).contains(&asked.waters) {
         let what = format!("{} new waters make no flight", asked.waters);
-        return Err(Diagnostic::new(Fault::Choice, what)
-            .expected(format!("from 1 to {MOST_WATERS}"))
-            .into());
+        return Err(Diagnostic::choice(what).expected(format!("from 1 to {MOST_WATERS}")).into());
     }
     let file = bench.flight_file(asked.flight)?;
     let (flight, stocks, order) = bench.ordered_flight(file)?;
@@ -185,7 +183,7 @@ fn written_target(
 }
 
 fn not_proposed(error: &NextError) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+    let diagnostic = Diagnostic::choice(error.to_string());
     match error {
         NextError::NothingOf { judged, .. } if judged.is_empty() => {
             diagnostic.remedy("reveal a scored or ranked session first, or leave out --attribute")

@@ -1,9 +1,10 @@
 //! What all sessions of a bench say, with what is wanted of them.
 
+use crate::app::plan_session::unwanted;
 use crate::bench::Bench;
 use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 use crate::session::results::aims::want;
 use crate::session::results::{PastSession, WorkedOut};
 
@@ -35,9 +36,7 @@ impl PastScores {
 
     /// Says what is wanted of every session that judges it; gives its name.
     pub(super) fn want(&mut self, wanted: WantedAfter<'_>) -> Result<Option<String>, Diagnostic> {
-        want(&mut self.sessions, wanted.attribute, wanted.way).map_err(|error| {
-            Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected())
-        })
+        want(&mut self.sessions, wanted.attribute, wanted.way).map_err(|error| unwanted(&error))
     }
 
     /// Keeps what was worked out.

@@ -12,7 +12,7 @@ use crate::bench::secret;
 use crate::bench::session_folder::{Created, create, name_taken, next_name};
 use crate::bench::session_waters::{PlannedFlight, SessionWaters};
 use crate::bench::{Bench, FlightFile};
-use crate::files::{Diagnostic, Fault, Mistakes, read};
+use crate::files::{Diagnostic, Mistakes, read};
 use crate::journal::measured_scatter;
 use crate::mix::reach_report::UnansweredLine;
 use crate::session::plan::{
@@ -190,15 +190,15 @@ impl PlannedSession {
 
 /// Why a request makes no session.
 pub(crate) fn refused(error: &RequestError) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, error.to_string())
+    Diagnostic::choice(error.to_string())
 }
 
 /// Why it is not known what is wanted.
 pub(crate) fn unwanted(error: &AimError) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, error.to_string()).expected(error.expected())
+    Diagnostic::choice(error.to_string()).expected(error.expected())
 }
 
 /// Why the words of an option are not understood.
 pub(crate) fn unread(option: &str, error: &WordingError) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(error.expected())
+    Diagnostic::choice(format!("{option}: {error}")).expected(error.expected())
 }

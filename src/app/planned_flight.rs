@@ -4,7 +4,7 @@ use crate::app::flight_request::{FlightRequest, unknown_name};
 use crate::app::mistakes::{internal, unplanned};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::{Bench, FlightFile};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::{Flight, Order, StockSet, Target};
 use crate::mix::kept_out::Asked;
 use crate::mix::one_style::differences;
@@ -94,7 +94,7 @@ pub fn plan_flight_of(
         let explainer = match &mut explainer {
             Some((of, known)) if *of == members => known,
             none_or_other => {
-                let stocks = allowed_stocks(&flight, target, &stocks, &order);
+                let stocks = allowed_stocks(&order, n, &stocks);
                 &mut none_or_other.insert((members, Explainer::new(&flight, &stocks))).1
             }
         };
@@ -120,7 +120,6 @@ pub fn plan_flight_of(
     Ok(Planned { flight, stocks, plans: ordered.plans, report, order, tools })
 }
 
-/// Leaves in a flight, and in what it asks of the bench, the targets at some places.
 /// Likeness is sought for each water by itself and in doses without steps: a mistake where a flight asks
 /// for what it would not keep.
 fn free_of_others(file: &FlightFile, order: &Order) -> Result<(), Diagnostic> {
@@ -139,9 +138,10 @@ fn free_of_others(file: &FlightFile, order: &Order) -> Result<(), Diagnostic> {
     let what = format!(
         "`--nearest-to` gives doses without steps, each water by itself, and this flight {asked}"
     );
-    Err(Diagnostic::new(Fault::Choice, what).about(&file.path).remedy(way_out))
+    Err(Diagnostic::choice(what).about(&file.path).remedy(way_out))
 }
 
+/// Leaves in a flight, and in what it asks of the bench, the targets at some places.
 fn retain_targets(flight: &mut Flight, order: &mut Order, keep: impl Fn(usize) -> bool + Copy) {
     order.rules.resize_with(flight.targets.len(), Default::default);
     order.pinned.resize_with(flight.targets.len(), Default::default);
@@ -161,23 +161,41 @@ fn retain_places<T>(list: &mut Vec<T>, keep: impl Fn(usize) -> bool) {
     list.retain(|_| n.next().is_some_and(&keep));
 }
 
-/// The stocks that a target may have.
+/// The stocks that the target at a place may have.
 #[must_use]
-pub(super) fn allowed_stocks(
-    flight: &Flight,
-    target: &Target,
-    stocks: &[Stock],
-    order: &Order,
-) -> Vec<Stock> {
-    let place = flight.targets.iter().position(|t| t.name == target.name).unwrap_or_default();
+pub(super) fn allowed_stocks(order: &Order, place: usize, stocks: &[Stock]) -> Vec<Stock> {
     stocks.iter().filter(|s| order.allows(place, s.name())).cloned().collect()
+}
+
+/// A target that is named, with its flight and all that is asked of it.
+pub(super) struct Stated {
+    pub(super) flight: Flight,
+    pub(super) stocks: Vec<Stock>,
+    pub(super) order: Order,
+    pub(super) place: usize,
+    pub(super) target: Target,
+}
+
+impl Stated {
+    /// The target is named as in [`in_flight`].
+    pub(super) fn of(
+        bench: &Bench,
+        flight: Option<&str>,
+        target: &str,
+    ) -> Result<Self, Diagnostic> {
+        let (file, target) = in_flight(bench, flight, target)?;
+        let (flight, stocks, order) = bench.ordered_flight(file)?;
+        let target = named_target(&flight, target)?.clone();
+        let place = flight.targets.iter().position(|t| t.name == target.name).unwrap_or_default();
+        Ok(Self { flight, stocks, order, place, target })
+    }
 }
 
 /// A target by its name, or by its number in the flight.
 ///
 /// # Errors
 /// Lists the targets when there is none of that name.
-pub(super) fn named_target<'a>(flight: &'a Flight, name: &str) -> Result<&'a Target, Diagnostic> {
+fn named_target<'a>(flight: &'a Flight, name: &str) -> Result<&'a Target, Diagnostic> {
     let known: Vec<&str> = flight.targets.iter().map(|t| t.name.as_str()).collect();
     let found = place_of(&known, name).and_then(|n| flight.targets.get(n));
     found.ok_or_else(|| unknown_name("target", name, &known))
@@ -250,12 +268,9 @@ pub fn flight_or_water<'a, 't>(
 
 /// The flights that have a target of that name.
 fn having_target<'a>(bench: &'a Bench, target: &str) -> Vec<&'a FlightFile> {
-    // A flight that cannot be read has no target here; planning it says what is wrong.
-    let has = |file: &&FlightFile| {
-        let read = bench.flight(file);
-        read.is_ok_and(|(flight, _)| flight.targets.iter().any(|t| names::alike(target, &t.name)))
-    };
-    bench.flights.iter().filter(has).collect()
+    let has = |flight: &Flight| flight.targets.iter().any(|t| names::alike(target, &t.name));
+    let having = bench.readable_flights().filter(|(_, (flight, ..))| has(flight));
+    having.map(|(file, _)| file).collect()
 }
 
 /// The flight of a target: the one that an option names, that of `FLIGHT/TARGET` or `SESSION/WATER`, the only one that has

@@ -10,7 +10,7 @@ use crate::app::flight_verdict::plans_of;
 use crate::app::planned_flight::{flight_or_water, is_target};
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::bench::{Bench, NewFlight};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::Order;
 use crate::flight::ladder::rewritten;
 use crate::mix::shelf_reach::{Reach, measured_for, plain_flight, reach};
@@ -46,9 +46,7 @@ impl AllReady {
         let published = published()?.into_iter().map(|t| ("published".to_owned(), t));
         let mut targets: Vec<(String, ReadyTarget)> = published.collect();
         targets.extend(mine.into_iter().map(|t| ("own".to_owned(), t)));
-        // A flight that cannot be read is named by the command that plans it.
-        for file in &bench.flights {
-            let Ok((flight, _)) = bench.flight(file) else { continue };
+        for (file, (flight, ..)) in bench.readable_flights() {
             let written = flight.targets.iter().filter_map(|target| rewritten(target).ok());
             let ready = written.map(|written| ReadyTarget { written, source: None });
             targets.extend(ready.map(|target| (file.stem.clone(), target)));
@@ -209,11 +207,9 @@ fn found<'a>(
             let known: Vec<&str> = ready.iter().map(|(_, t)| t.name()).collect();
             Err(unknown_name("ready target", name, &known))
         }
-        several => {
-            Err(Diagnostic::new(Fault::Choice, format!("several targets are called `{name}`"))
-                .expected(several.iter().map(|one| full(one)).collect::<Vec<_>>().join(", "))
-                .remedy("write one of these"))
-        }
+        several => Err(Diagnostic::choice(format!("several targets are called `{name}`"))
+            .expected(several.iter().map(|one| full(one)).collect::<Vec<_>>().join(", "))
+            .remedy("write one of these")),
     }
 }
 

@@ -10,7 +10,7 @@ use crate::app::typed_amount::above_zero;
 use crate::bench::{Bench, NewFlight};
 use crate::everyday::ReadyProduct;
 use crate::everyday::concentrate::{DoseBy, Filled, ReverseReport};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::{Order, ladder};
 use crate::mix::shelf_reach::plain_flight;
 use crate::quantities::spelling::{leading_number, with_decimal_points};
@@ -208,13 +208,13 @@ fn same_salt(salts: &Catalogue, stock: &Stock) -> Result<(), Diagnostic> {
 }
 
 fn refused(title: &str, remedy: &str) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, title).remedy(remedy)
+    Diagnostic::choice(title).remedy(remedy)
 }
 
 fn no_pair(part: &str) -> Diagnostic {
     let form = "SALT=GRAMS, as in \"MgSO4·7H2O=10 g, NaHCO3=5 g\"";
     let what = format!("`{part}` is no salt with its grams");
-    let found = Diagnostic::new(Fault::Choice, what).expected(form);
+    let found = Diagnostic::choice(what).expected(form);
     let per_litre = part.strip_suffix("/L").or_else(|| part.strip_suffix("/l"));
     match per_litre.filter(|dose| leading_number(dose).is_ok()) {
         Some(dose) => found.remedy(format!("give the dose with --dose \"{dose}\"")),
@@ -225,7 +225,7 @@ fn no_pair(part: &str) -> Diagnostic {
 /// The salts that a name may mean.
 fn salts_called<'a>(bench: &'a Bench, name: &str) -> Result<Vec<&'a Salt>, Diagnostic> {
     bench.salts.all_of(name).map_err(|error| {
-        let found = Diagnostic::new(Fault::Choice, error.to_string()).expected(format!(
+        let found = Diagnostic::choice(error.to_string()).expected(format!(
             "a name or formula that `waterflight salts` lists, or a stock: {}",
             names(bench)
         ));

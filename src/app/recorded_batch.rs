@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::app::bottles::{lot_as_verified, set_aside};
 use crate::bench::history::undo_hint;
 use crate::bench::{Bench, records};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::mix::stocktake::Filled;
 use crate::quantities::show::{plain, up_to_two_figures};
 use crate::quantities::{Celsius, Day, show};
@@ -31,7 +31,7 @@ pub fn weigh_stock(
 }
 
 fn not_weighed(error: &WeighError) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+    let diagnostic = Diagnostic::choice(error.to_string());
     match error {
         WeighError::TooLittle { least_ml, .. } => {
             diagnostic.remedy(format!("make at least {} mL", plain(up_to_two_figures(*least_ml))))
@@ -97,7 +97,7 @@ pub fn record_batch(
         verified: None,
     };
     let made = batch.made(recipe).map_err(|error| {
-        Diagnostic::new(Fault::Choice, error.to_string())
+        Diagnostic::choice(error.to_string())
             .remedy("check the amounts: `--total` is salt and water together")
     })?;
     let (mass, most) = (batch.mass(&made), bench.tools.large_balance.most);
@@ -107,7 +107,7 @@ pub fn record_batch(
             show::fixed(mass.value(), 0),
             show::fixed(most.value(), 0)
         );
-        return Err(Diagnostic::new(Fault::Choice, what)
+        return Err(Diagnostic::choice(what)
             .remedy(
                 "check the units, or describe a balance that carries more, as `large_balance` in \
                  `bench.ron`",
@@ -115,7 +115,7 @@ pub fn record_batch(
             .into());
     }
     solubility::check(&made, bottle.storage).map_err(|error| {
-        Diagnostic::new(Fault::Choice, error.to_string())
+        Diagnostic::choice(error.to_string())
             .expected(format!("at most {} g/kg", show::three_figures(error.strongest_g_per_kg)))
             .remedy("thin it with water until it is clear, then record all of the water")
     })?;

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use crate::app::session_steps::{record, unrevealed};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_rows;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::session::score::entry_text::{missing_words, on_disk_words};
 use crate::session::score::{
     AnswerError, Entry, Intent, Line, OrderError, Refusal, ScoreLog, TurnedCup, entries_of_rows,
@@ -93,7 +93,7 @@ pub fn replace_remark(
         let is_remark =
             score_log.line(of).is_some_and(|old| matches!(old.line.entry, Entry::Note { .. }));
         if !is_remark {
-            return Err(Diagnostic::new(Fault::Choice, format!("line {of} is no remark"))
+            return Err(Diagnostic::choice(format!("line {of} is no remark"))
                 .expected("the line of a remark on this session")
                 .remedy("`session progress NAME --entries` lists the lines")
                 .into());

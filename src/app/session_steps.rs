@@ -48,7 +48,7 @@ pub fn tasters_meant<'a>(plan: &'a Plan, typed: Option<&str>) -> Result<Vec<&'a 
     let meant: Vec<&str> = all.iter().copied().filter(|taster| *taster == name).collect();
     if meant.is_empty() {
         let what = format!("`{name}` is no taster of this session");
-        return Err(Diagnostic::new(Fault::Choice, what).expected(all.join(", ")));
+        return Err(Diagnostic::choice(what).expected(all.join(", ")));
     }
     Ok(meant)
 }
@@ -69,7 +69,7 @@ pub(super) fn unrevealed(session: &SessionFolder, error: &RevealError) -> Mistak
 pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mistakes> {
     let score_log = session.score_log()?;
     if score_log.revealed_in().is_none() {
-        return Err(Diagnostic::new(Fault::Choice, format!("`{}` is not revealed", session.name))
+        return Err(Diagnostic::choice(format!("`{}` is not revealed", session.name))
             .remedy(format!("`waterflight session reveal {}` reveals it", typed(&session.name)))
             .into());
     }

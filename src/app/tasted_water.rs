@@ -11,7 +11,7 @@ use crate::bench::session_waters::PlannedWater;
 use crate::chemistry::KeyedAmounts;
 use crate::everyday::Wanted;
 use crate::everyday::wanted::pinned;
-use crate::files::{Diagnostic, Fault, Mistakes, read};
+use crate::files::{Diagnostic, Mistakes, read};
 use crate::flight::BaseShare;
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
@@ -104,13 +104,11 @@ fn base_of(bench: &Bench, tasted: &PlannedWater) -> (Vec<BaseShare>, Vec<String>
 /// Other salts would bring other ions than those that nobody measured.
 fn not_matched(session: &SessionFolder, water: &str, why: Withheld) -> Diagnostic {
     let title = format!("`{}/{water}` cannot be matched ion by ion: {why}", session.name);
-    Diagnostic::new(Fault::Choice, title).expected("a water of which every ion is known").remedy(
-        format!(
-            "pour it again from the same base water with its stocks (`waterflight session sheet {} \
+    Diagnostic::choice(title).expected("a water of which every ion is known").remedy(format!(
+        "pour it again from the same base water with its stocks (`waterflight session sheet {} \
              --for pourer` has the doses), or have the base water measured and plan anew",
-            session.name
-        ),
-    )
+        session.name
+    ))
 }
 
 /// What has become of the flight since.
@@ -151,11 +149,9 @@ fn changed_since(
 
 fn no_such(session: &SessionFolder, water: &str) -> Diagnostic {
     let known: Vec<&str> = session.waters.waters.iter().map(|w| w.name.as_str()).collect();
-    let diagnostic = Diagnostic::new(
-        Fault::Choice,
-        format!("the session {} had no water `{water}`", session.name),
-    )
-    .expected(names::listed(&known));
+    let diagnostic =
+        Diagnostic::choice(format!("the session {} had no water `{water}`", session.name))
+            .expected(names::listed(&known));
     match read::nearest(water, &known) {
         Some(near) => diagnostic.remedy(format!("did you mean `{}/{near}`?", session.name)),
         None => diagnostic.remedy("name one of them"),

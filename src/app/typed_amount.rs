@@ -1,6 +1,6 @@
 //! Amounts as a person types them, with what to do about a slip.
 
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 use crate::quantities::{Dimension, Quantity, QuantityError};
 
 /// An amount of one of the given dimensions, in its base unit.
@@ -10,7 +10,7 @@ use crate::quantities::{Dimension, Quantity, QuantityError};
 pub(crate) fn amount(text: &str, dimensions: &[Dimension]) -> Result<f64, Diagnostic> {
     Quantity::parse_as(text, dimensions).map_err(|error| {
         let units: Vec<&str> = dimensions.iter().flat_map(|d| d.choices()).collect();
-        let wrong = Diagnostic::new(Fault::Choice, error.to_string());
+        let wrong = Diagnostic::choice(error.to_string());
         if matches!(error, QuantityError::OutOfBounds { .. }) {
             return wrong
                 .expected("an amount of ordinary size")
@@ -48,7 +48,7 @@ pub(crate) fn above_zero(text: &str, dimensions: &[Dimension]) -> Result<f64, Di
     if (ORDINARY.0..=ORDINARY.1).contains(&value) {
         return Ok(value);
     }
-    Err(Diagnostic::new(Fault::Choice, format!("`{text}` is no amount for a bench"))
+    Err(Diagnostic::choice(format!("`{text}` is no amount for a bench"))
         .expected("an amount above zero and of ordinary size"))
 }
 

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::app::bottles::set_aside;
 use crate::bench::history::undo_hint;
 use crate::bench::{Bench, records};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::mix::stocktake::Filled;
 use crate::quantities::Day;
 use crate::stock::reading::Reading;
@@ -55,7 +55,7 @@ impl VerifiedStock {
         day: Day,
         instead_of: Option<u64>,
     ) -> Result<(), Mistakes> {
-        let needs = |text: &str, remedy: &str| Diagnostic::new(Fault::Choice, text).remedy(remedy);
+        let needs = |text: &str, remedy: &str| Diagnostic::choice(text).remedy(remedy);
         let found = self.report.found.as_mut().ok_or_else(|| {
             needs("there is no reading to record", "add `--read`, `--edta` or `--acid`")
         })?;

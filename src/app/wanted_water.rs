@@ -32,9 +32,7 @@ pub fn wanted_water(
     watch: Watch<'_>,
 ) -> Result<(Wanted, Option<Dispenser>), Mistakes> {
     let mut found = Vec::new();
-    for file in &bench.flights {
-        // A flight that cannot be read stops nothing that is not in it.
-        let Ok((flight, stocks, order)) = bench.ordered_flight(file) else { continue };
+    for (file, (flight, stocks, order)) in bench.readable_flights() {
         let is_meant = |t: &&Target| is_target(name, &file.stem, &t.name);
         let exact = flight.targets.iter().any(|t| t.name == name);
         let targets = flight.targets.iter().filter(is_meant).filter(|t| !exact || t.name == name);

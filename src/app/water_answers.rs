@@ -83,8 +83,7 @@ pub fn judge_reading(
 /// by water.
 fn strengths_since_pour(bench: &Bench, name: &str) -> Vec<String> {
     let mut notes = Vec::new();
-    for file in &bench.flights {
-        let Ok((flight, _)) = bench.flight(file) else { continue };
+    for (file, (flight, ..)) in bench.readable_flights() {
         let is_meant = |target: &&Target| is_target(name, &file.stem, &target.name);
         let Some(target) = flight.targets.iter().find(is_meant) else { continue };
         let is_of = |pour: &&PourLine| {

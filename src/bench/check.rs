@@ -5,10 +5,11 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use crate::bench::flight_entry::one;
+use crate::bench::flight_entry::FlightEntry;
 use crate::bench::lost_sessions::lost_sessions;
 use crate::bench::open::{MARK, flight_files, no_bench_in};
 use crate::bench::pack::KEY_ELSEWHERE;
+use crate::bench::parse::parse;
 use crate::bench::past::past_session;
 use crate::bench::ready_targets;
 use crate::bench::session_folder::{OPEN_KEY, SessionFolder, names};
@@ -68,7 +69,7 @@ pub fn check(root: &Path) -> Result<Check, Diagnostic> {
             // What of a flight needs no shelf is read all the same.
             for file in &flight_files(root).0 {
                 let read = read::text(&file.path)
-                    .and_then(|source| one(&source).map(|flight| flight.unread_goals(&source)));
+                    .and_then(|source| Ok(parse::<FlightEntry>(&source)?.unread_goals(&source)));
                 found.take_flight(read.unwrap_or_else(Mistakes::from).iter());
             }
         }
@@ -175,7 +176,7 @@ fn reveal_is_there(session: &SessionFolder) -> Result<(), Diagnostic> {
     }
     let what = "the key of this session was opened, and its log has no reveal any more";
     let name = typed(&session.name);
-    let wrong = Diagnostic::new(Fault::Content, what).about(session.log_path()).found(OPEN_KEY);
+    let wrong = Diagnostic::content(what).about(session.log_path()).found(OPEN_KEY);
     Err(wrong.remedy(format!(
         "restore the log from a copy that has its last lines; without one, `waterflight session reveal \
          {name}` reveals the session with the answers that are left, and no answer entered since the \
@@ -185,7 +186,7 @@ fn reveal_is_there(session: &SessionFolder) -> Result<(), Diagnostic> {
 
 fn torn(path: &Path) -> Diagnostic {
     let what = "the log ends in a piece of a line, as a stopped run or a copy cut short leaves it";
-    Diagnostic::new(Fault::Content, what).about(path).remedy(format!(
+    Diagnostic::content(what).about(path).remedy(format!(
         "if a run was stopped, nothing: it was never confirmed, and the next record moves it to `{}`; if \
          the file was copied, restore it from one that has its last line whole",
         append::aside(path).file_name().unwrap_or_default().to_string_lossy()

@@ -1,6 +1,8 @@
 //! Texts of files that are not written yet, read as the files will be.
 
-use crate::bench::{settings_entry, water_entry};
+use crate::bench::parse::parse;
+use crate::bench::settings_entry;
+use crate::bench::water_entry::WaterEntry;
 use crate::files::{Mistakes, SourceText};
 use crate::water::BaseWater;
 
@@ -10,7 +12,7 @@ use crate::water::BaseWater;
 /// The mistakes in the text.
 pub fn water(text: &str) -> Result<BaseWater, Mistakes> {
     let source = SourceText::new("(this answer)", text);
-    water_entry::one(&source)?.into_water(&source).map(|(water, _)| water)
+    parse::<WaterEntry>(&source)?.into_water(&source).map(|(water, _)| water)
 }
 
 /// Whether a text is a `bench.ron`.

@@ -3,7 +3,7 @@
 use serde::Deserialize;
 
 use crate::bench::place;
-use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::flight::dispenser::DROPPER;
 use crate::flight::{Dispenser, Measured};
 use crate::quantities::{Dimension, Fraction, Grams, Millilitres, show};
@@ -91,9 +91,7 @@ impl DispenserEntry {
         let amount = |leaf: &Written| place::amount(source, leaf, &[dimension]);
         let step = amount(step_leaf)?;
         if step <= 0.0 {
-            return Err(Diagnostic::new(Fault::Content, "a step of nothing measures nothing")
-                .at(source, source.span_of(step_leaf))
-                .found(format!("`{}`", step_leaf.text()))
+            return Err(place::wrong(source, step_leaf, "a step of nothing measures nothing")
                 .expected("an amount above zero, as in \"0.1 mL\""));
         }
         let or =
@@ -103,20 +101,13 @@ impl DispenserEntry {
         if let (Some(leaf), Some(held)) = (holds, held)
             && held < least.max(step)
         {
-            return Err(Diagnostic::new(
-                Fault::Content,
-                "it holds less than the least it delivers",
-            )
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
-            .expected(format!("{} mL or more", show::plain(least.max(step)))));
+            return Err(place::wrong(source, leaf, "it holds less than the least it delivers")
+                .expected(format!("{} mL or more", show::plain(least.max(step)))));
         }
         let usual = if kind == DROPPER { DROP_WITHIN } else { HALF };
         let limit = or(error, step * usual)?;
         if let Some(leaf) = error.as_ref().filter(|_| kind == DROPPER && limit >= step) {
-            return Err(Diagnostic::new(Fault::Content, "these drops may be nothing at all")
-                .at(source, source.span_of(leaf))
-                .found(format!("`{}`", leaf.text()))
+            return Err(place::wrong(source, leaf, "these drops may be nothing at all")
                 .expected(format!("less than a drop, {} mL", show::plain(step))));
         }
         Ok(Dispenser {

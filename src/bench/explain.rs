@@ -3,7 +3,7 @@
 
 use crate::bench::parse::OWN_SALT;
 use crate::chemistry::{Conserved, ConservedSet, FormulaError};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::{GoalError, LimitError};
 use crate::quantities::spelling::goes_on_to_a_number;
 use crate::quantities::{Dimension, QuantityError, show};
@@ -296,7 +296,7 @@ pub(super) fn not_measured(water: &str, missing: ConservedSet) -> Advice {
 
 impl From<AnswerError> for Mistakes {
     fn from(error: AnswerError) -> Self {
-        Diagnostic::new(Fault::Choice, error.to_string()).remedy(error.remedy()).into()
+        Diagnostic::choice(error.to_string()).remedy(error.remedy()).into()
     }
 }
 

@@ -12,13 +12,12 @@ use crate::bench::limits_entry::LimitsEntry;
 use crate::bench::open::stocks_known;
 use crate::bench::order_entry;
 use crate::bench::order_entry::StockSetEntry;
-use crate::bench::parse::parse;
-use crate::bench::pinned_entry::{PinnedContext, PinnedEntry, PinnedTarget};
+use crate::bench::pinned_entry::{PinnedContext, PinnedTarget};
 use crate::bench::style_entry::StyleEntry;
 use crate::bench::trade_answer::AskedIn;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
-use crate::files::{Diagnostic, Fault, Fields, Mistakes, SourceText, Written};
+use crate::files::{Diagnostic, Fields, Mistakes, SourceText, Written};
 use crate::flight::style::{PAIRS, StyleAsked};
 use crate::flight::{
     BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, MissRule, Order, Pinned,
@@ -82,8 +81,8 @@ enum PreferEntry {
 /// A target as written.
 #[derive(Debug, Deserialize)]
 #[serde(rename = "Target", deny_unknown_fields)]
-struct TargetEntry {
-    name: Written,
+pub(super) struct TargetEntry {
+    pub(super) name: Written,
     #[serde(default)]
     goals: Fields,
     #[serde(default)]
@@ -92,13 +91,15 @@ struct TargetEntry {
     with: Vec<Written>,
     #[serde(default)]
     without: Vec<Written>,
-    tasted: Option<Written>,
-    composition: Option<Fields>,
+    pub(super) tasted: Option<Written>,
+    pub(super) composition: Option<Fields>,
     #[serde(default)]
-    made_of: Vec<(Written, Written)>,
+    pub(super) made_of: Vec<(Written, Written)>,
+    /// Base waters of `made_of` with their shares.
     #[serde(default)]
-    made_in: Vec<(Written, Written)>,
-    tolerance: Option<Written>,
+    pub(super) made_in: Vec<(Written, Written)>,
+    /// How far each pinned amount may be off.
+    pub(super) tolerance: Option<Written>,
 }
 
 /// A goal on a ratio as written.
@@ -127,11 +128,6 @@ pub(super) struct FlightNames<'a> {
     pub(super) unread: &'a [Unread],
 }
 
-/// One file of the folder `flights`.
-pub(super) fn one(source: &SourceText) -> Result<FlightEntry, Diagnostic> {
-    parse(source)
-}
-
 /// Our choice: the smallest bottle of a flight, mL. A sip is ten times as much.
 const LEAST_BOTTLE_ML: f64 = 1.0;
 
@@ -153,8 +149,7 @@ impl FlightEntry {
         let limits = wrong.take(self.limits.meant(source));
         let style = wrong.take(self.style.meant(source));
         if self.targets.is_empty() {
-            let empty = Diagnostic::new(Fault::Content, "this flight is empty")
-                .at(source, source.span_of(&self.title))
+            let empty = place::at(source, &self.title, "this flight is empty")
                 .found("no target at all")
                 .expected("at least one `Target( name: …, goals: ( … ) )` in `targets`");
             wrong.push(empty);
@@ -245,10 +240,7 @@ impl FlightEntry {
         } else {
             return Ok(Litres::new(millilitres / 1000.0));
         };
-        Err(Diagnostic::new(Fault::Content, what.0)
-            .at(source, source.span_of(&self.bottle))
-            .found(format!("`{}`", self.bottle.text()))
-            .expected(what.1))
+        Err(place::wrong(source, &self.bottle, what.0).expected(what.1))
     }
 
     /// That what the flight asks of all its waters was measured, and its stocks have prices.
@@ -317,8 +309,7 @@ impl FlightEntry {
         if together < 1.0
             && let Some(leaf) = entries.last()
         {
-            return Err(Diagnostic::new(Fault::Content, "the base waters cannot fill a bottle")
-                .at(source, source.span_of(leaf))
+            return Err(place::at(source, leaf, "the base waters cannot fill a bottle")
                 .found(format!("at most {:.0} % together", together * 100.0))
                 .expected("shares that reach 100 % together")
                 .remedy(format!("add another base water, for example \"{DISTILLED}\"")));
@@ -342,7 +333,7 @@ impl FlightEntry {
             let known: Vec<&str> = shelf.iter().map(Stock::name).collect();
             let meant = names::meant(leaf.text(), &known).ok_or_else(|| {
                 let wrong = unread_in(unread, "stocks", leaf.text()).cloned();
-                wrong.unwrap_or_else(|| unknown(source, leaf, "stock", &known))
+                wrong.unwrap_or_else(|| place::unknown(source, leaf, ("stock", " here"), &known))
             })?;
             if wanted.contains(&meant) {
                 return Err(place::duplicate(source, leaf, "stock", "above"));
@@ -365,8 +356,7 @@ fn priced(source: &SourceText, title: &Written, stocks: &[Stock]) -> Result<(), 
     if without.is_empty() {
         return Ok(());
     }
-    Err(Diagnostic::new(Fault::Content, "the least cost cannot be found without prices")
-        .at(source, source.span_of(title))
+    Err(place::at(source, title, "the least cost cannot be found without prices")
         .found(format!("`prefer: LeastCost`, and no price of {}", without.join(", ")))
         .expected("`lot: (price: \"6.40 per kg\")` in the file of every stock"))
 }
@@ -389,7 +379,7 @@ fn base_share(
         let found = waters.iter().find(|w| Some(w.name.as_str()) == meant);
         found.cloned().ok_or_else(|| {
             let wrong = unread_in(unread, "waters", name).cloned();
-            wrong.unwrap_or_else(|| unknown(source, leaf, "base water", &known))
+            wrong.unwrap_or_else(|| place::unknown(source, leaf, ("base water", " here"), &known))
         })?
     };
     let at_most = match limit {
@@ -399,23 +389,13 @@ fn base_share(
                 .strip_prefix("at most")
                 .and_then(|rest| Quantity::parse_as(rest, &[Dimension::Percent]).ok());
             percent.filter(|share| *share <= 1.0).ok_or_else(|| {
-                Diagnostic::new(Fault::Content, "this is no limit on a share")
-                    .at(source, source.span_of(leaf))
+                place::at(source, leaf, "this is no limit on a share")
                     .found(format!("`{limit}`"))
                     .expected("\"name, at most 50 %\"")
             })?
         }
     };
     Ok(BaseShare { water, at_most: Fraction::new(at_most) })
-}
-
-fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> Diagnostic {
-    let diagnostic =
-        Diagnostic::new(Fault::Content, format!("there is no {what} `{}` here", leaf.text()))
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
-            .expected(names::listed(known));
-    diagnostic.remedy("use one of the names above").near(leaf.text(), known)
 }
 
 impl TargetEntry {
@@ -427,20 +407,10 @@ impl TargetEntry {
         known: PinnedContext<'_>,
     ) -> Result<(Target, Option<Pinned>, Vec<String>), Mistakes> {
         let name = place::name(source, &self.name)?;
-        let pinned = PinnedEntry {
-            name: Some(&self.name),
-            tasted: self.tasted.as_ref(),
-            composition: self.composition.as_ref(),
-            made_of: &self.made_of,
-            made_in: &self.made_in,
-            tolerance: self.tolerance.as_ref(),
-        };
-        let pinned = pinned.meant(source, &name, known)?;
         let has_goals = !self.goals.0.is_empty() || !self.ratios.is_empty();
-        match pinned {
+        match self.pinned(source, &name, known)? {
             Some(_) if has_goals => {
-                Err(Diagnostic::new(Fault::Content, format!("`{name}` is pinned and has goals"))
-                    .at(source, source.span_of(&self.name))
+                Err(place::at(source, &self.name, format!("`{name}` is pinned and has goals"))
                     .expected("goals, or one of `tasted`, `composition` and `made_of`")
                     .remedy("keep one of the two")
                     .into())
@@ -467,11 +437,11 @@ impl TargetEntry {
             PAIRS.iter().any(|(a, b)| both == Some((*a, *b)) || both == Some((*b, *a)))
         });
         own.map_or(Ok(()), |ratio| {
-            Err(Diagnostic::new(
-                Fault::Content,
+            Err(place::at(
+                source,
+                &ratio.goal,
                 "this ratio is one of the style that the flight asks of all its waters",
             )
-            .at(source, source.span_of(&ratio.goal))
             .found(format!("`{}`, and `style` in the flight", ratio.goal.text()))
             .remedy(
                 "leave it out here, or state it once: `style: Ratios(calcium_to_magnesium: …)`",
@@ -543,8 +513,7 @@ pub(super) fn goals_of(
         return Err(wrong);
     }
     if goals.is_empty() {
-        return Err(Diagnostic::new(Fault::Content, format!("target `{name}` has no goal"))
-            .at(source, source.span_of(name_leaf))
+        return Err(place::at(source, name_leaf, format!("target `{name}` has no goal"))
             .expected("`goals: ( hardness: \"70 mg/L as CaCO3\", … )`")
             .remedy("say what this water should have")
             .into());

@@ -4,9 +4,10 @@ use std::path::{Path, PathBuf};
 
 use crate::bench::Bench;
 use crate::bench::limits_entry;
+use crate::bench::parse::parse;
 use crate::bench::ready_targets;
-use crate::bench::stock_entry;
-use crate::bench::water_entry;
+use crate::bench::stock_entry::StockEntry;
+use crate::bench::water_entry::WaterEntry;
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read, write};
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Convention, Flight, MissRule, Order, Preference, StockRule, StockSet};
@@ -190,7 +191,7 @@ impl Bench {
             let plain = !stem.is_empty()
                 && stem.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | ' '));
             if !plain {
-                return Err(Diagnostic::new(Fault::Choice, "this is no name for a file")
+                return Err(Diagnostic::choice("this is no name for a file")
                     .found(format!("`{name}`"))
                     .expected("letters, digits, blanks, - and _, without a folder"));
             }
@@ -219,19 +220,16 @@ impl Bench {
 
     /// That a text would be read as a file of that folder: what is written is never refused later.
     fn would_read(&self, folder: &str, source: &SourceText) -> Result<(), Diagnostic> {
-        let read: Result<(), Mistakes> = match folder {
-            "waters" => water_entry::one(source)
-                .map_err(Mistakes::from)
-                .and_then(|entry| entry.into_water(source))
-                .map(|_| ()),
-            "stocks" => stock_entry::one(source)
-                .map_err(Mistakes::from)
-                .and_then(|entry| entry.into_bottle(source, &self.salts))
-                .map(|_| ()),
-            ready_targets::FOLDER => ready_targets::of_source(source).map(|_| ()),
-            _ => self.ordered(source).map(|_| ()).map_err(Mistakes::from),
+        let read = || -> Result<(), Mistakes> {
+            match folder {
+                "waters" => drop(parse::<WaterEntry>(source)?.into_water(source)?),
+                "stocks" => drop(parse::<StockEntry>(source)?.into_bottle(source, &self.salts)?),
+                ready_targets::FOLDER => drop(ready_targets::of_source(source)?),
+                _ => drop(self.ordered(source)?),
+            }
+            Ok(())
         };
-        read.map_err(|wrong| {
+        read().map_err(|wrong| {
             let wrong = wrong.into_first();
             let details = wrong.details();
             let what = format!("the bench would not read the new file: {}", details.title);

@@ -3,10 +3,16 @@
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
+use serde::de::DeserializeOwned;
+
 use crate::bench::open::{FromFile, stem};
+use crate::bench::parse::parse;
+use crate::bench::salt_entry::SaltEntry;
+use crate::bench::stock_entry::StockEntry;
 use crate::bench::strays::is_meant_for;
-use crate::bench::{built_in_salts, place, salt_entry, stock_entry, water_entry};
-use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written, read};
+use crate::bench::water_entry::WaterEntry;
+use crate::bench::{built_in_salts, place};
+use crate::files::{Diagnostic, Mistakes, SourceText, Written, read};
 use crate::stock::catalogue::without_the_word_anhydrous;
 use crate::stock::{Bottle, Catalogue, Price, Salt};
 use crate::text::names;
@@ -60,11 +66,10 @@ pub(super) fn open_waters(root: &Path) -> Found<(BaseWater, Option<Price>)> {
     open_each(
         &root.join("waters"),
         "base water",
-        water_entry::one,
-        water_entry::WaterEntry::name_leaf,
+        |entry: &WaterEntry| &entry.name,
         |entry, source| {
-            if entry.name_leaf().text().eq_ignore_ascii_case(DISTILLED) {
-                let leaf = entry.name_leaf();
+            let leaf = &entry.name;
+            if leaf.text().eq_ignore_ascii_case(DISTILLED) {
                 return Err(place::duplicate(source, leaf, "base water", "always there").into());
             }
             entry.into_water(source)
@@ -77,8 +82,7 @@ pub(super) fn open_stocks(root: &Path, salts: &Catalogue) -> Found<Bottle> {
     open_each(
         &root.join("stocks"),
         "stock",
-        stock_entry::one,
-        stock_entry::StockEntry::name_leaf,
+        |entry: &StockEntry| &entry.name,
         |entry, source| entry.into_bottle(source, salts),
     )
 }
@@ -121,11 +125,10 @@ pub(super) fn open_salts(root: &Path, unread: &mut Vec<Unread>) -> Result<Catalo
     let (own, wrong) = open_each(
         &root.join("salts"),
         "salt",
-        salt_entry::one,
-        salt_entry::SaltEntry::name_leaf,
+        |entry: &SaltEntry| &entry.name,
         |entry, source| {
-            let (name, formula) = (entry.name_leaf().clone(), entry.formula_leaf().clone());
-            let trade_names = entry.also_leaves().to_vec();
+            let (name, formula) = (entry.name.clone(), entry.formula.clone());
+            let trade_names = entry.also.clone();
             let salt = entry.into_salt(source)?;
             let is_taken = |leaf: &&Written| salts.iter().any(|s| s.is_called(leaf.text()));
             if let Some(leaf) = std::iter::once(&name).chain(&trade_names).find(is_taken) {
@@ -155,14 +158,12 @@ pub(super) fn open_salts(root: &Path, unread: &mut Vec<Unread>) -> Result<Catalo
 
 fn described_already(source: &SourceText, formula: &Written, twin: &Salt) -> Diagnostic {
     let title = format!("{} is built in already, as `{}`", twin.formula, twin.name);
-    Diagnostic::new(Fault::Content, title)
-        .at(source, source.span_of(formula))
+    place::at(source, formula, title)
         .remedy("use it by that name; purity and moisture belong to the `lot` of a stock")
 }
 
 fn hydrate_left_open(source: &SourceText, formula: &Written, kin: &Salt) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("`{}` does not say which hydrate", formula.text()))
-        .at(source, source.span_of(formula))
+    place::at(source, formula, format!("`{}` does not say which hydrate", formula.text()))
         .expected(format!("`{}, anhydrous`, or a formula with its water", formula.text()))
         .remedy(format!(
             "look at the label of the bag; {} is built in, as `{}`",
@@ -179,10 +180,9 @@ struct Read<T> {
 
 /// Reads every file of a folder. Where two have one name neither is read, since nobody can tell which is
 /// meant; but of copies, word for word, the one of the shortest name counts.
-fn open_each<Entry, T>(
+fn open_each<Entry: DeserializeOwned, T>(
     folder: &Path,
     what: &str,
-    parse: impl Fn(&SourceText) -> Result<Entry, Diagnostic>,
     name: impl Fn(&Entry) -> &Written,
     meant: impl Fn(Entry, &SourceText) -> Result<T, Mistakes>,
 ) -> Found<T> {
@@ -199,7 +199,7 @@ fn open_each<Entry, T>(
         let mut one = || -> Result<Option<Read<T>>, Mistakes> {
             let text = read::text(&path)?;
             is_stray = !is_meant_for(folder.file_name().and_then(OsStr::to_str), text.text());
-            let entry = parse(&text)?;
+            let entry: Entry = parse(&text)?;
             let leaf = name(&entry).clone();
             called = Some(leaf.text().to_owned());
             let first = found.iter_mut().find(|read| names::alike(&read.name, leaf.text()));
@@ -246,7 +246,7 @@ fn longer_of<T>(first: &mut Read<T>, path: &Path) -> PathBuf {
 
 fn copy_of(original: &Path, copy: &Path) -> Diagnostic {
     let original = original.file_name().unwrap_or_default().to_string_lossy();
-    Diagnostic::new(Fault::Content, format!("this is a copy of `{original}`, word for word"))
+    Diagnostic::content(format!("this is a copy of `{original}`, word for word"))
         .about(copy)
         .remedy(format!(
             "remove it, or give what it describes a name of its own; `{original}` counts"

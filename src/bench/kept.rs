@@ -1,7 +1,7 @@
 //! Small readers of what a stock file says beside its making: ranges, prices, keeping times.
 
 use crate::bench::{explain, place};
-use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction, Within};
 use crate::stock::Price;
@@ -19,9 +19,7 @@ pub(super) fn share(
         place::mistake(source, leaf, &error, explain::quantity(&error, &units))
     })?;
     if within.value > 1.0 || within.half_width.is_some_and(|h| h > within.value) {
-        return Err(Diagnostic::new(Fault::Content, "a share lies between 0 and 100 %")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
+        return Err(place::wrong(source, leaf, "a share lies between 0 and 100 %")
             .expected("0 % to 100 %, with a range that stays above 0 %"));
     }
     Ok((Fraction::new(within.value), within.half_width.map(Fraction::new)))
@@ -35,9 +33,7 @@ pub(super) fn price(
 ) -> Result<Price, Diagnostic> {
     Price::parse(leaf.text(), per).map_err(|error| {
         let unit = if per == Dimension::Mass { "kg" } else { "L" };
-        Diagnostic::new(Fault::Content, error.to_string())
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
+        place::wrong(source, leaf, error.to_string())
             .expected(format!("an amount per mass or volume, as in \"12.50 per {unit}\""))
             .remedy("the currency may stand before `per`")
     })
@@ -46,9 +42,7 @@ pub(super) fn price(
 /// A keeping time, in days.
 pub(super) fn days(source: &SourceText, leaf: &Written) -> Result<i64, Diagnostic> {
     in_days(leaf.text()).ok_or_else(|| {
-        Diagnostic::new(Fault::Content, "this is not a keeping time")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
+        place::wrong(source, leaf, "this is not a keeping time")
             .expected("a whole number of days, weeks, months or years, as in \"6 months\"")
     })
 }

@@ -3,7 +3,7 @@
 use serde::Deserialize;
 
 use crate::bench::{Bench, place};
-use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::page::label_sheet::{A4, LETTER, LabelSheet};
 use crate::quantities::spelling::leading_number;
 
@@ -11,7 +11,7 @@ use crate::quantities::spelling::leading_number;
 #[derive(Debug, Deserialize)]
 #[serde(rename = "Labels", deny_unknown_fields)]
 pub(super) struct LabelsEntry {
-    name: Written,
+    pub(super) name: Written,
     #[serde(default)]
     paper: PaperEntry,
     columns: Written,
@@ -33,11 +33,6 @@ enum PaperEntry {
 }
 
 impl LabelsEntry {
-    /// Where its name stands.
-    pub(super) fn name_leaf(&self) -> &Written {
-        &self.name
-    }
-
     pub(super) fn meant(&self, source: &SourceText) -> Result<LabelSheet, Diagnostic> {
         let label = (mm(source, &self.width)?, mm(source, &self.height)?);
         let pitch = |leaf: &Option<Written>, usual| {
@@ -58,8 +53,7 @@ impl LabelsEntry {
         if sheet.is_sound() {
             return Ok(sheet);
         }
-        Err(Diagnostic::new(Fault::Content, "these labels lie over each other or beyond the paper")
-            .at(source, source.span_of(&self.name))
+        Err(place::at(source, &self.name, "these labels lie over each other or beyond the paper")
             .expected(format!(
                 "columns and rows that fit {} mm by {} mm",
                 sheet.paper.0, sheet.paper.1
@@ -76,9 +70,7 @@ fn mm(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
     let found = leading_number(leaf.text().trim()).ok();
     let length = found.filter(|(mm, unit)| *unit == "mm" && (0.0..=1000.0).contains(mm));
     length.map(|(mm, _)| mm).ok_or_else(|| {
-        Diagnostic::new(Fault::Content, "this is no length of a sheet of labels")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
+        place::wrong(source, leaf, "this is no length of a sheet of labels")
             .expected("millimetres, as in \"63.5 mm\"")
     })
 }
@@ -86,9 +78,7 @@ fn mm(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
 /// A number of labels.
 fn count(source: &SourceText, leaf: &Written) -> Result<usize, Diagnostic> {
     leaf.text().parse::<usize>().ok().filter(|n| (1..=40).contains(n)).ok_or_else(|| {
-        Diagnostic::new(Fault::Content, "this is no number of labels")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
+        place::wrong(source, leaf, "this is no number of labels")
             .expected("a whole number from 1 to 40")
     })
 }
@@ -107,7 +97,7 @@ impl Bench {
             } else {
                 format!(", or {} of bench.ron", names.join(", "))
             };
-            Diagnostic::new(Fault::Choice, format!("`{name}` is no sheet of labels"))
+            Diagnostic::choice(format!("`{name}` is no sheet of labels"))
                 .expected(format!("columns x rows, as in 3x7{own}"))
                 .remedy("a size of your own stands in `labels` of bench.ron")
         })

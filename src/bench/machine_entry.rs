@@ -4,7 +4,7 @@ use serde::Deserialize;
 
 use crate::assessment::BoilerSettings;
 use crate::bench::place;
-use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Celsius, Dimension};
 use crate::water::{Compensation, MeterScale, MeterSettings};
@@ -27,7 +27,7 @@ pub(super) struct BoilersEntry {
 pub(super) struct MeterEntry {
     shows: Option<ScaleEntry>,
     step: Option<Written>,
-    error: Option<Written>,
+    pub(super) error: Option<Written>,
     sample: Option<Written>,
     compensates: Option<bool>,
 }
@@ -67,11 +67,6 @@ impl BoilersEntry {
 }
 
 impl MeterEntry {
-    /// Where its error stands, when it is stated.
-    pub(super) fn error_leaf(&self) -> Option<&Written> {
-        self.error.as_ref()
-    }
-
     pub(super) fn meant(&self, source: &SourceText) -> Result<MeterSettings, Diagnostic> {
         let usual = MeterSettings::default();
         Ok(MeterSettings {
@@ -107,9 +102,7 @@ fn temperature(
     if (0.0..=130.0).contains(&celsius) {
         return Ok(Celsius::new(celsius));
     }
-    Err(Diagnostic::new(Fault::Content, "the constants do not reach this temperature")
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))
+    Err(place::wrong(source, leaf, "the constants do not reach this temperature")
         .expected("0 °C to 130 °C"))
 }
 
@@ -122,9 +115,7 @@ pub(super) fn number(
 ) -> Result<f64, Diagnostic> {
     let value = bare_number(leaf.text()).ok();
     value.filter(|v| (least..=most).contains(v)).ok_or_else(|| {
-        Diagnostic::new(Fault::Content, "this number is out of place")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
+        place::wrong(source, leaf, "this number is out of place")
             .expected(format!("a number from {least} to {most}, without a unit"))
     })
 }

@@ -98,5 +98,6 @@ pub use flight_writer::NewFlight;
 pub use folders::{Unread, salts_of, unread_files, unread_in};
 pub use open::{Bench, FlightFile, FromFile, MARK, find_root};
 pub(crate) use parse::OWN_SALT;
+pub(crate) use place::no_such;
 pub use records::Records;
 pub use salt_entry::built_in_salts;

@@ -6,11 +6,13 @@ use std::path::{Path, PathBuf};
 
 use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::Records;
-use crate::bench::flight_entry::FlightNames;
+use crate::bench::flight_entry::{FlightEntry, FlightNames};
 use crate::bench::folders::{Unread, of_folder, open_salts, open_stocks, open_waters, unread_in};
+use crate::bench::parse::parse;
+use crate::bench::place::no_such;
 use crate::bench::records::{batches_path, pours_path};
+use crate::bench::settings_entry;
 use crate::bench::strays::nearly_the_mark;
-use crate::bench::{flight_entry, settings_entry};
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
@@ -145,7 +147,7 @@ pub(super) fn flight_files(root: &Path) -> (Vec<FlightFile>, Vec<Unread>) {
         let stem = stem(&path);
         if let Some(first) = flights.iter().find(|f| f.stem == stem) {
             let what = format!("two flights are called `{stem}`");
-            let wrong = Diagnostic::new(Fault::Content, what)
+            let wrong = Diagnostic::content(what)
                 .about(path)
                 .expected(format!("names that differ; the first one is {}", first.path.display()))
                 .remedy("rename one of the two");
@@ -240,11 +242,11 @@ impl Bench {
             (_, []) if let Some(wrong) = of_folder(&self.unread, "flights").next() => {
                 Err(wrong.clone())
             }
-            (_, []) => Err(Diagnostic::new(Fault::Choice, "there is no flight on this bench")
+            (_, []) => Err(Diagnostic::choice("there is no flight on this bench")
                 .about(self.root.join("flights"))
                 .expected("a flight file, as in flights/first-flight.ron")),
             (None, [only]) => Ok(only),
-            (None, _) => Err(Diagnostic::new(Fault::Choice, "there are several flights")
+            (None, _) => Err(Diagnostic::choice("there are several flights")
                 .about(self.root.join("flights"))
                 .expected(listed)
                 .remedy("name one of them")),
@@ -258,11 +260,10 @@ impl Bench {
                     };
                 let meant = names::meant(&named, &stems);
                 flights.iter().find(|f| Some(f.stem.as_str()) == meant).ok_or_else(|| {
-                    let diagnostic =
-                        Diagnostic::new(Fault::Choice, format!("there is no flight `{name}`"))
-                            .about(self.root.join("flights"))
-                            .expected(listed);
-                    diagnostic.remedy("name one of them").near(name, &stems)
+                    no_such("flight", name, &stems)
+                        .about(self.root.join("flights"))
+                        .remedy("name one of them")
+                        .near(name, &stems)
                 })
             }
         }
@@ -285,6 +286,14 @@ impl Bench {
         file: &FlightFile,
     ) -> Result<(Flight, Vec<Stock>, Order), Diagnostic> {
         self.ordered(&read::text(&file.path)?)
+    }
+
+    /// The flights that can be read, each with its stocks and what else it asks: one that cannot be read
+    /// stops nothing that is not in it.
+    pub(crate) fn readable_flights(
+        &self,
+    ) -> impl Iterator<Item = (&FlightFile, (Flight, Vec<Stock>, Order))> {
+        self.flights.iter().filter_map(|file| Some((file, self.ordered_flight(file).ok()?)))
     }
 
     /// The same for the text of a flight.
@@ -316,9 +325,9 @@ impl Bench {
             unread: &self.unread,
         };
         let (mut flight, stocks, mut order, style) =
-            flight_entry::one(source)?.into_flight(source, context)?;
+            parse::<FlightEntry>(source)?.into_flight(source, context)?;
         one_style::carry_out(&mut flight, &stocks, &mut order, style, self.tools.dispenser.least)
-            .map_err(|error| Diagnostic::new(Fault::Content, error.to_string()).about(source.path()))?;
+            .map_err(|error| Diagnostic::content(error.to_string()).about(source.path()))?;
         Ok((flight, stocks, order))
     }
 
@@ -400,11 +409,10 @@ impl Bench {
             if let Some(wrong) = self.unread_in("stocks", name) {
                 return wrong.clone();
             }
-            let known: Vec<&str> = self.stocks.iter().map(|s| s.value.name()).collect();
-            let diagnostic = Diagnostic::new(Fault::Choice, format!("there is no stock `{name}`"))
+            no_such("stock", name, &by_name)
                 .about(self.root.join("stocks"))
-                .expected(names::listed(&known));
-            diagnostic.remedy("name one of them").near(name, &known)
+                .remedy("name one of them")
+                .near(name, &by_name)
         })
     }
 }
@@ -454,7 +462,7 @@ fn fill(root: &Path, bottles: Vec<FromFile<Bottle>>, records: &mut Records) -> S
                     Err(error) => {
                         let what = format!("batch {} of {}: {error}", batch.number, batch.stock);
                         records.unread_batches.push(
-                            Diagnostic::new(Fault::Content, what)
+                            Diagnostic::content(what)
                                 .about(batches_path(root))
                                 .remedy("record what was really weighed once more, with `weighed`"),
                         );

@@ -4,7 +4,7 @@
 use serde::Deserialize;
 
 use crate::bench::place;
-use crate::files::{Diagnostic, Fault, SourceText, Written, read};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::flight::{Dispenser, StockRule, StockSet};
 use crate::quantities::{Dimension, Millilitres};
 use crate::stock::Stock;
@@ -31,9 +31,7 @@ impl StockSetEntry {
             StockSetEntry::AtMost(leaf) => {
                 let count = leaf.text().parse().ok().filter(|n: &usize| *n > 0);
                 count.map(StockSet::AtMost).ok_or_else(|| {
-                    Diagnostic::new(Fault::Content, "this is no number of stocks")
-                        .at(source, source.span_of(leaf))
-                        .found(format!("`{}`", leaf.text()))
+                    place::wrong(source, leaf, "this is no number of stocks")
                         .expected("a whole number from 1 on, as in AtMost(4)")
                 })
             }
@@ -50,21 +48,13 @@ pub(super) fn dispenser(
     let known: Vec<&str> = dispensers.iter().map(|d| d.name.as_str()).collect();
     let meant = names::meant(leaf.text(), &known);
     dispensers.iter().find(|d| Some(d.name.as_str()) == meant).cloned().ok_or_else(|| {
-        let diagnostic =
-            Diagnostic::new(Fault::Content, format!("there is no dispenser `{}`", leaf.text()))
-                .at(source, source.span_of(leaf))
-                .found(format!("`{}`", leaf.text()));
+        let unknown = place::unknown(source, leaf, ("dispenser", ""), &known);
         if known.is_empty() {
-            return diagnostic.expected("a dispenser that `bench.ron` lists").remedy(
+            return unknown.expected("a dispenser that `bench.ron` lists").remedy(
                 "add `dispensers: [Syringe(name: \"syringe\", step: \"0.1 mL\")]` to bench.ron",
             );
         }
-        match read::nearest(leaf.text(), &known) {
-            Some(near) => {
-                diagnostic.expected(names::listed(&known)).remedy(format!("did you mean `{near}`?"))
-            }
-            None => diagnostic.expected(names::listed(&known)).remedy("use one of the names above"),
-        }
+        unknown
     })
 }
 
@@ -78,8 +68,7 @@ pub(super) fn same_needs_dispenser(
     if set != StockSet::Same || dispenser.is_some() {
         return Ok(());
     }
-    Err(Diagnostic::new(Fault::Content, "the least dose of each stock is not known")
-        .at(source, source.span_of(title))
+    Err(place::at(source, title, "the least dose of each stock is not known")
         .found("`stock_set: Same`, and no dispenser")
         .expected("`dispenser: \"…\"` in the flight: its least amount is the least dose"))
 }
@@ -115,14 +104,12 @@ pub(super) fn rule(
     };
     let rule = StockRule { with: names(with)?, without: names(without)? };
     if let Some(leaf) = with.iter().find(|leaf| rule.without.iter().any(|n| n == leaf.text())) {
-        return Err(Diagnostic::new(Fault::Content, "this stock is both asked for and ruled out")
-            .at(source, source.span_of(leaf))
+        return Err(place::at(source, leaf, "this stock is both asked for and ruled out")
             .found(format!("`{}` in `with` and in `without`", leaf.text()))
             .remedy("keep one of the two"));
     }
     if let (Some(leaf), None) = (with.first(), dispenser) {
-        return Err(Diagnostic::new(Fault::Content, "its least dose is not known")
-            .at(source, source.span_of(leaf))
+        return Err(place::at(source, leaf, "its least dose is not known")
             .found(format!("`{}` asked for, and no dispenser", leaf.text()))
             .expected("`dispenser: \"…\"` in the flight: its least amount is the least dose"));
     }
@@ -137,13 +124,6 @@ fn named<'a>(
     let found = stocks.iter().map(Stock::name).find(|name| *name == leaf.text());
     found.ok_or_else(|| {
         let known: Vec<&str> = stocks.iter().map(Stock::name).collect();
-        let diagnostic = Diagnostic::new(
-            Fault::Content,
-            format!("there is no stock `{}` in this flight", leaf.text()),
-        )
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))
-        .expected(names::listed(&known));
-        diagnostic.remedy("use one of the names above").near(leaf.text(), &known)
+        place::unknown(source, leaf, ("stock", " in this flight"), &known)
     })
 }

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use crate::bench::open::MARK;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::starter;
+use crate::bench::strays::RECORDS;
 use crate::files::{Diagnostic, Fault, read};
 
 /// Format of the file; one of a later format is refused. 2 says which keys stayed behind.
@@ -48,8 +49,6 @@ const KEYS: [&str; 2] = ["key.json", "key.sealed"];
 pub(super) const KEY_ELSEWHERE: &str = "key.elsewhere";
 const KEY_ELSEWHERE_SAYS: &str =
     "The sealed key of this session stayed on the bench that was packed.\n";
-/// The files of the folder `records`.
-const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
 
 /// Packs a bench.
 ///
@@ -104,7 +103,7 @@ pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
 pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     let source = read::text(file)?;
     let no_bench = |why: String| {
-        Diagnostic::new(Fault::Content, format!("this is no packed bench: {why}"))
+        Diagnostic::content(format!("this is no packed bench: {why}"))
             .about(file)
             .expected("a file as `waterflight pack` writes it")
     };

@@ -96,7 +96,9 @@ fn meaning(name: &str, typed: &str, expected: &[&str]) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::{flight_entry, settings_entry, stock_entry};
+    use crate::bench::flight_entry::FlightEntry;
+    use crate::bench::settings_entry;
+    use crate::bench::stock_entry::StockEntry;
     use crate::files::Mistakes;
 
     /// The names that a file may have where `zzz` stands.
@@ -106,8 +108,8 @@ mod tests {
 
     #[test]
     fn every_name_of_a_part_is_one_there_and_nowhere_beside() {
-        let stock = |text| known(stock_entry::one(&SourceText::new("x", text)).map(|_| ()));
-        let flight = |text| known(flight_entry::one(&SourceText::new("x", text)).map(|_| ()));
+        let stock = |text| known(parse::<StockEntry>(&SourceText::new("x", text)).map(|_| ()));
+        let flight = |text| known(parse::<FlightEntry>(&SourceText::new("x", text)).map(|_| ()));
         let settings = |text| settings_entry::settings(&SourceText::new("x", text));
         let bench = |text| known(settings(text).map(|_| ()).map_err(Mistakes::into_first));
         let found = [

@@ -5,7 +5,8 @@ use std::path::Path;
 use crate::bench::Records;
 use crate::bench::lost_sessions::lost_sessions;
 use crate::bench::session_folder::{SessionFolder, names};
-use crate::files::{Diagnostic, Fault};
+use crate::bench::session_waters::PlannedWater;
+use crate::files::Diagnostic;
 use crate::session::results::PastSession;
 use crate::session::score::revealed;
 
@@ -15,15 +16,6 @@ pub fn left_out(wrong: &Diagnostic) -> String {
     let details = wrong.details();
     let place = details.path.as_ref().map_or(String::new(), |path| format!("{}: ", path.display()));
     format!("an earlier session cannot be read and is left out of this: {place}{}", details.title)
-}
-
-/// Every session of a bench, in the order of time.
-///
-/// # Errors
-/// When a file of a session cannot be read, or a key is not the sealed one.
-pub fn past_sessions(root: &Path) -> Result<Vec<PastSession>, Diagnostic> {
-    let (past, unread) = readable_sessions(root)?;
-    unread.into_iter().next().map_or(Ok(past), Err)
 }
 
 /// The sessions of a bench that can be read, in the order of time, and what is wrong with the others:
@@ -57,19 +49,14 @@ pub fn past_session(session: &SessionFolder) -> Result<PastSession, Diagnostic> 
     let mut past = PastSession {
         name: session.name.clone(),
         at: reveal.map_or_else(|| session.waters.day.clone(), |line| line.line.at.clone()),
-        made: session
-            .waters
-            .waters
-            .iter()
-            .map(crate::bench::session_waters::PlannedWater::made)
-            .collect(),
+        made: session.waters.waters.iter().map(PlannedWater::made).collect(),
         revealed: None,
     };
     if reveal.is_some() {
         let found = revealed(&score_log, &session.key_text(None)?);
-        past.revealed = Some(found.map_err(|error| {
-            Diagnostic::new(Fault::Content, error.to_string()).about(&session.path)
-        })?);
+        past.revealed = Some(
+            found.map_err(|error| Diagnostic::content(error.to_string()).about(&session.path))?,
+        );
     }
     Ok(past)
 }

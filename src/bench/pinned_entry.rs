@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::bench::flight_entry::TargetEntry;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::session_waters::{PlannedDose, PlannedWater};
 use crate::bench::trade_answer::AskedIn;
@@ -10,27 +11,13 @@ use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};
 use crate::chemistry::{Composition, Conserved};
 use crate::everyday::wanted::pinned;
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written};
+use crate::files::{Diagnostic, Fields, SourceText, Written};
 use crate::flight::{BaseShare, Pinned, Target};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Dimension, Fraction, Quantity, Unit};
 use crate::stock::{Catalogue, Salt, Stock};
 use crate::text::names;
 use crate::water::Measure;
-
-/// What a target may be pinned to, as written; one of the three.
-#[derive(Debug, Default)]
-pub(super) struct PinnedEntry<'a> {
-    /// Name of the target.
-    pub(super) name: Option<&'a Written>,
-    pub(super) tasted: Option<&'a Written>,
-    pub(super) composition: Option<&'a Fields>,
-    pub(super) made_of: &'a [(Written, Written)],
-    /// Base waters of `made_of` with their shares.
-    pub(super) made_in: &'a [(Written, Written)],
-    /// How far each amount may be off.
-    pub(super) tolerance: Option<&'a Written>,
-}
 
 /// What the names of a pinned target mean.
 #[derive(Debug, Clone, Copy)]
@@ -55,31 +42,27 @@ pub(super) struct PinnedTarget {
 /// How a salt of a litre is written: its name or formula, and how much of it.
 type Part<'a> = (&'a Written, &'a Written);
 
-impl PinnedEntry<'_> {
-    /// As meant; `None` for a target that is not pinned.
-    pub(super) fn meant(
+impl TargetEntry {
+    /// What it is pinned to, one of the three; `None` for a target that is not pinned.
+    pub(super) fn pinned(
         &self,
         source: &SourceText,
         name: &str,
         known: PinnedContext<'_>,
     ) -> Result<Option<PinnedTarget>, Diagnostic> {
-        let tolerance = self.tolerance.map(|leaf| place::share(source, leaf)).transpose()?;
-        let tolerance = tolerance.map(Fraction::new);
-        let found = match (self.tasted, self.composition, self.made_of) {
+        let tolerance = self.tolerance.as_ref().map(|leaf| place::share(source, leaf));
+        let tolerance = tolerance.transpose()?.map(Fraction::new);
+        let found = match (&self.tasted, &self.composition, self.made_of.as_slice()) {
             (Some(leaf), None, []) => tasted(source, leaf, known)?,
             (None, Some(fields), []) => {
                 (composition(source, fields)?, Pinned::Composition, Vec::new())
             }
-            (None, None, [_, ..]) => self.made_of(source, known)?,
+            (None, None, [(first, _), ..]) => self.made_of(source, first, known)?,
             (None, None, []) => return Ok(None),
             _ => {
                 let twice = format!("the water `{name}` is pinned more than once");
-                let twice = Diagnostic::new(Fault::Content, twice);
-                let twice = match self.name {
-                    Some(leaf) => twice.at(source, source.span_of(leaf)),
-                    None => twice.about(source.path()),
-                };
-                return Err(twice.expected("one of `tasted`, `composition` and `made_of`"));
+                return Err(place::at(source, &self.name, twice)
+                    .expected("one of `tasted`, `composition` and `made_of`"));
             }
         };
         let (water, from, without) = found;
@@ -94,11 +77,12 @@ impl PinnedEntry<'_> {
     fn made_of(
         &self,
         source: &SourceText,
+        first: &Written,
         known: PinnedContext<'_>,
     ) -> Result<(Composition, Pinned, Vec<String>), Diagnostic> {
-        let mut water = self.blend(source, known)?;
+        let mut water = self.blend(source, first, known)?;
         let mut salts: Vec<Salt> = Vec::new();
-        for (name, amount) in self.made_of {
+        for (name, amount) in &self.made_of {
             let salt = salt_of(source, name, known)?;
             if salts.iter().any(|other| other.ions == salt.ions) {
                 return Err(place::duplicate(source, name, "salt", "above"));
@@ -106,17 +90,15 @@ impl PinnedEntry<'_> {
             water += salt.composition_per_meq() * meq_per_l(source, (name, amount), &salt)?;
             salts.push(salt);
         }
-        let is_of = |stock: &Stock| salts.iter().any(|s| s.ions == stock.recipe().salt.ions);
-        let others = known.stocks.iter().filter(|stock| !is_of(stock));
-        let without = others.map(|stock| stock.name().to_owned()).collect();
         let formulas = salts.iter().map(|salt| salt.formula.to_string()).collect();
-        Ok((water, Pinned::MadeOf { salts: formulas }, without))
+        Ok((water, Pinned::MadeOf { salts: formulas }, stocks_of_none(&salts, known)))
     }
 
     /// The base waters that the salts go into: as written, or the only one of the flight.
     fn blend(
         &self,
         source: &SourceText,
+        first: &Written,
         known: PinnedContext<'_>,
     ) -> Result<Composition, Diagnostic> {
         /// Our choice: shares written with two digits are one together.
@@ -126,22 +108,15 @@ impl PinnedEntry<'_> {
             if let [only] = known.base {
                 return Ok(only.water.composition);
             }
-            let diagnostic = Diagnostic::new(
-                Fault::Content,
-                "these salts go into one of several base waters, and which is not said",
-            );
-            let diagnostic = match self.made_of.first() {
-                Some((name, _)) => diagnostic.at(source, source.span_of(name)),
-                None => diagnostic,
-            };
-            return Err(diagnostic.expected(format!(
+            let what = "these salts go into one of several base waters, and which is not said";
+            return Err(place::at(source, first, what).expected(format!(
                 "`made_in: [(\"NAME\", \"100 %\")]` of {}",
                 listed().join(", ")
             )));
         }
         let mut water = Composition::PURE_WATER;
         let mut together = 0.0;
-        for (name, share) in self.made_in {
+        for (name, share) in &self.made_in {
             let found = known.base.iter().find(|b| b.water.name == name.text());
             let Some(found) = found else {
                 return Err(unknown(source, name, "base water of this flight", &listed()));
@@ -153,8 +128,7 @@ impl PinnedEntry<'_> {
         if let Some((_, share)) = self.made_in.last()
             && (together - 1.0).abs() > ROUNDING
         {
-            return Err(Diagnostic::new(Fault::Content, "these base waters make no whole litre")
-                .at(source, source.span_of(share))
+            return Err(place::at(source, share, "these base waters make no whole litre")
                 .found(format!("{:.0} % together", 100.0 * together))
                 .expected("100 % together"));
         }
@@ -172,15 +146,11 @@ fn tasted(
     let sessions = names(root)?;
     let known: Vec<&str> = sessions.iter().map(String::as_str).collect();
     let Some((session, water)) = leaf.text().split_once('/') else {
-        return Err(Diagnostic::new(Fault::Content, "this names no water of a session")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
+        return Err(place::wrong(source, leaf, "this names no water of a session")
             .expected("SESSION/WATER, as in \"first-flight-1/soft\""));
     };
     if !sessions.iter().any(|name| name == session) {
-        let none = Diagnostic::new(Fault::Content, format!("there is no session `{session}` here"))
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()));
+        let none = place::wrong(source, leaf, format!("there is no session `{session}` here"));
         return Err(if known.is_empty() {
             none.remedy("state the water as `composition`, or plan a session first")
         } else {
@@ -214,6 +184,11 @@ fn stocks_of_others(water: &PlannedWater, known: PinnedContext<'_>) -> Vec<Strin
     };
     let salts: Option<Vec<Salt>> = water.doses.iter().map(salt).collect();
     let Some(salts) = salts.filter(|_| base_is_there) else { return Vec::new() };
+    stocks_of_none(&salts, known)
+}
+
+/// The stocks of the flight that are of none of some salts.
+fn stocks_of_none(salts: &[Salt], known: PinnedContext<'_>) -> Vec<String> {
     let is_of = |stock: &Stock| salts.iter().any(|s| s.ions == stock.recipe().salt.ions);
     let others = known.stocks.iter().filter(|stock| !is_of(stock));
     others.map(|stock| stock.name().to_owned()).collect()
@@ -226,9 +201,7 @@ fn composition(source: &SourceText, fields: &Fields) -> Result<Composition, Diag
     for (key, leaf) in &fields.0 {
         let measure = measure_of(source, key, (leaf.text(), AskedIn::Analysis))?;
         let Some(ion) = measure.constituent() else {
-            return Err(Diagnostic::new(Fault::Content, "a composition is given ion by ion")
-                .at(source, source.span_of(key))
-                .found(format!("`{}`", key.text()))
+            return Err(place::wrong(source, key, "a composition is given ion by ion")
                 .expected(
                     "calcium, magnesium, sodium, potassium, chloride, sulfate, nitrate, silica, \
                      bicarbonate",
@@ -268,9 +241,7 @@ fn salt_of(
     }
     let stocked: Vec<String> =
         known.stocks.iter().map(|stock| stock.recipe().salt.formula.to_string()).collect();
-    Err(Diagnostic::new(Fault::Content, format!("no stock of this flight is of {}", salt.formula))
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))
+    Err(place::wrong(source, leaf, format!("no stock of this flight is of {}", salt.formula))
         .expected(stocked.join(", "))
         .remedy("stock it, or pin the water by its `composition`, which other salts may give"))
 }
@@ -283,11 +254,11 @@ fn meq_per_l(
 ) -> Result<f64, Diagnostic> {
     let unit = leading_number(amount.text().trim()).map_or("", |(_, unit)| unit);
     if unit.to_ascii_lowercase().starts_with("ml") {
-        return Err(Diagnostic::new(
-            Fault::Content,
+        return Err(place::at(
+            source,
+            amount,
             "a dose in mL is another water once the stock is of another strength",
         )
-        .at(source, source.span_of(amount))
         .found(format!("`{}` of {}", amount.text(), name.text()))
         .expected("the salt in a litre, as in \"35 mg/L\"")
         .remedy("`waterflight mix` says the salts of every water"));
@@ -305,9 +276,7 @@ fn meq_per_l(
 }
 
 fn unknown(source: &SourceText, leaf: &Written, what: &str, known: &[&str]) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Content, format!("there is no {what} here"))
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))
+    let diagnostic = place::wrong(source, leaf, format!("there is no {what} here"))
         .expected(names::listed(known));
     diagnostic.near(leaf.text().rsplit('/').next().unwrap_or_default(), known)
 }

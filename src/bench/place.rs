@@ -4,9 +4,20 @@ use std::fmt::Display;
 
 use crate::bench::explain;
 use crate::bench::explain::Advice;
-use crate::files::{Diagnostic, Fault, SourceText, Written};
+use crate::files::{Diagnostic, SourceText, Written};
 use crate::flight::{BaseShare, Subject, not_measured_for};
 use crate::quantities::{Dimension, Quantity};
+use crate::text::names;
+
+/// A mistake where a leaf stands.
+pub(super) fn at(source: &SourceText, leaf: &Written, title: impl Into<String>) -> Diagnostic {
+    Diagnostic::content(title).at(source, source.span_of(leaf))
+}
+
+/// The same, with what stands there.
+pub(super) fn wrong(source: &SourceText, leaf: &Written, title: impl Into<String>) -> Diagnostic {
+    at(source, leaf, title).found(format!("`{}`", leaf.text()))
+}
 
 /// A mistake at a leaf, in the words of its error.
 pub(super) fn mistake(
@@ -15,10 +26,29 @@ pub(super) fn mistake(
     error: &impl Display,
     advice: Advice,
 ) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Content, error.to_string())
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()));
-    advice.to(diagnostic)
+    advice.to(wrong(source, leaf, error.to_string()))
+}
+
+/// A name that is none of those known `here`.
+pub(super) fn unknown(
+    source: &SourceText,
+    leaf: &Written,
+    (what, here): (&str, &str),
+    known: &[&str],
+) -> Diagnostic {
+    wrong(source, leaf, format!("there is no {what} `{}`{here}", leaf.text()))
+        .expected(names::listed(known))
+        .remedy("use one of the names above")
+        .near(leaf.text(), known)
+}
+
+/// A name that was typed and is none of those known.
+pub(crate) fn no_such(what: &str, name: &str, known: &[&str]) -> Diagnostic {
+    Diagnostic::choice(format!("there is no {what} `{name}`")).expected(if known.is_empty() {
+        "none is there".to_owned()
+    } else {
+        names::listed(known)
+    })
 }
 
 /// An amount of one of the given dimensions, in its base unit.
@@ -37,10 +67,9 @@ pub(super) fn amount(
 pub(super) fn share(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
     let value = amount(source, leaf, &[Dimension::Percent, Dimension::MassFraction])?;
     if value > 1.0 {
-        return Err(Diagnostic::new(Fault::Content, "a share cannot be more than 100 %")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
-            .expected("0 % to 100 %"));
+        return Err(
+            wrong(source, leaf, "a share cannot be more than 100 %").expected("0 % to 100 %")
+        );
     }
     Ok(value)
 }
@@ -51,10 +80,7 @@ pub(super) fn name(source: &SourceText, leaf: &Written) -> Result<String, Diagno
     if leaf.is_quoted() && !text.is_empty() {
         return Ok(text.to_owned());
     }
-    Err(Diagnostic::new(Fault::Content, "a name is needed here")
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))
-        .expected("a text in quotes, as in \"soft\""))
+    Err(wrong(source, leaf, "a name is needed here").expected("a text in quotes, as in \"soft\""))
 }
 
 /// The second of two things with one name.
@@ -64,8 +90,7 @@ pub(super) fn duplicate(
     what: &str,
     first: &str,
 ) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("{what} `{}` is there twice", leaf.text()))
-        .at(source, source.span_of(leaf))
+    at(source, leaf, format!("{what} `{}` is there twice", leaf.text()))
         .found(format!("a second `{}`", leaf.text()))
         .expected(format!(
             "names that differ by more than case or hyphens; the first one is {first}"
@@ -88,7 +113,5 @@ pub(super) fn measured(
         if missing.is_one() { "was" } else { "were" },
         water.name
     );
-    Err(advice.to(Diagnostic::new(Fault::Content, title)
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))))
+    Err(advice.to(wrong(source, leaf, title)))
 }

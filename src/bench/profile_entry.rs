@@ -7,7 +7,7 @@ use crate::bench::machine_entry::number;
 use crate::bench::trade_answer::{AskedIn, answer};
 use crate::bench::water_entry::given_twice;
 use crate::bench::{explain, kept, place};
-use crate::files::{Diagnostic, Fault, Fields, SourceText, Written, read};
+use crate::files::{Diagnostic, Fields, SourceText, Written};
 use crate::flight::{Limit, LimitError, LimitSubject};
 use crate::quantities::Dimension;
 
@@ -72,31 +72,25 @@ fn litres(source: &SourceText, leaf: Option<&Written>) -> Result<Option<f64>, Di
     if litres <= MOST_LITRES_A_DAY {
         return Ok(Some(litres));
     }
-    Err(Diagnostic::new(Fault::Content, "this is more than goes through a machine in a day")
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))
+    Err(place::wrong(source, leaf, "this is more than goes through a machine in a day")
         .expected(format!("at most {MOST_LITRES_A_DAY} L")))
 }
 
 fn limited_of(source: &SourceText, key: &Written, typed: &str) -> Result<LimitSubject, Diagnostic> {
     LimitSubject::from_key(key.text()).ok_or_else(|| {
         let known: Vec<&str> = LimitSubject::keys().collect();
-        let diagnostic = Diagnostic::new(
-            Fault::Content,
+        let diagnostic = place::wrong(
+            source,
+            key,
             format!("`{}` is nothing that a water is known by here", key.text()),
         )
-        .at(source, source.span_of(key))
-        .found(format!("`{}`", key.text()))
         .expected(known.join(", "));
         if let Some(said) = answer(key.text(), typed, AskedIn::Limit) {
             return diagnostic.remedy(said);
         }
-        match read::nearest(key.text(), &known) {
-            Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-            None => diagnostic.remedy(
-                "copy it into `not_checked: [\"…\"]`: it is then printed with each verdict",
-            ),
-        }
+        diagnostic
+            .remedy("copy it into `not_checked: [\"…\"]`: it is then printed with each verdict")
+            .near(key.text(), &known)
     })
 }
 

@@ -8,7 +8,7 @@ use serde::Deserialize;
 use crate::bench::flight_entry::{RatioEntry, goals_of};
 use crate::bench::parse::parse;
 use crate::bench::place;
-use crate::files::{Diagnostic, Fault, Fields, Mistakes, SourceText, Written, read};
+use crate::files::{Diagnostic, Fields, Mistakes, SourceText, Written, read};
 use crate::flight::Target;
 use crate::flight::ladder::{WrittenTarget, rewritten};
 use crate::text::names;
@@ -111,10 +111,8 @@ impl ReadyEntry {
     fn meant(&self, source: &SourceText) -> Result<ReadyTarget, Mistakes> {
         let name = place::name(source, &self.name)?;
         let goals = goals_of(source, (&self.name, &name), (&self.goals, &self.ratios), &[])?;
-        let written = rewritten(&Target { name, goals }).map_err(|error| {
-            Diagnostic::new(Fault::Content, error.to_string())
-                .at(source, source.span_of(&self.name))
-        })?;
+        let written = rewritten(&Target { name, goals })
+            .map_err(|error| place::at(source, &self.name, error.to_string()))?;
         Ok(ReadyTarget { written, source: self.source.clone() })
     }
 }

@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::de::{DeserializeOwned, Error};
 use serde::{Deserialize, Deserializer, Serialize};
 
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 use crate::quantities::{Celsius, Day, Dimension, Fraction, Grams, Millilitres};
 use crate::stock::{Batch, Lot, Making, Verified};
 
@@ -107,7 +107,7 @@ pub(super) enum MadeLine {
 }
 
 /// A line of the log of pours: one flight poured once, whole or not at all.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PourLine {
     /// Format.
@@ -340,11 +340,11 @@ fn of_a_newer_program(path: &Path, number: usize, (found, newest): (u32, u32)) -
     let what = format!(
         "line {number} is a record of format {found}, and this program reads up to {newest}"
     );
-    Diagnostic::new(Fault::Content, what).about(path).remedy("use the newer program that wrote it")
+    Diagnostic::content(what).about(path).remedy("use the newer program that wrote it")
 }
 
 pub(super) fn not_a_record(path: &Path, number: usize) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("line {number} is no record"))
+    Diagnostic::content(format!("line {number} is no record"))
         .about(path)
         .expected("a record as the program writes it")
         .remedy(

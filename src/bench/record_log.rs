@@ -12,7 +12,7 @@ use crate::files::Diagnostic;
 use crate::session::score::{Entry, Recorded, Status};
 
 /// A line of the log as data.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct LogEntry {
     /// Number of the record; nothing for a session, which is named.
     pub record: Option<u64>,
@@ -76,10 +76,9 @@ fn of_session(records: &Records, session: &SessionFolder) -> Vec<(Place, LogEntr
     let (name, waters) = (&session.name, &session.waters);
     let back = if records.withdrawn_sessions.contains(name) { ", taken back" } else { "" };
     let planned = LogEntry {
-        record: None,
         day: waters.day.clone(),
         what: format!("session {name} planned, of {}{back}", waters.flight),
-        taken_back_by: None,
+        ..LogEntry::default()
     };
     // Sessions of older programs know their day alone.
     let after = waters.planned_after().unwrap_or_else(|| last_before(&|r| r.day <= waters.day));
@@ -104,10 +103,9 @@ fn remarks(session: &SessionFolder) -> Vec<(String, LogEntry)> {
         let Entry::Note { text, .. } = &recorded.line.entry else { return None };
         let back = if recorded.status == Status::Stands { "" } else { ", taken back" };
         let entry = LogEntry {
-            record: None,
             day: recorded.line.at.get(..10)?.to_owned(),
             what: format!("session {}, line {}{back}: {text}", session.name, recorded.line.n),
-            taken_back_by: None,
+            ..LogEntry::default()
         };
         Some((recorded.line.at.clone(), entry))
     };

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use crate::bench::record_lines::{BatchLine, BottleLine, PourLine, TakenLine};
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 use crate::quantities::Day;
 
 /// A line with its place in its log.
@@ -22,63 +22,43 @@ pub(super) enum AnyLine {
 impl AnyLine {
     /// Whether this is a batch or a verified strength of a later day.
     pub(super) fn is_after(&self, day: Day) -> bool {
-        let is_later = |of: &str| Day::parse(of).is_some_and(|of| of > day);
+        let is_of_bottle =
+            matches!(self, Self::Batch(_, BatchLine::Made { .. } | BatchLine::Verified { .. }));
+        is_of_bottle && Day::parse(self.day()).is_some_and(|of| of > day)
+    }
+
+    /// Its day, when it was recorded, and the record that it takes back or replaces.
+    fn said(&self) -> (&str, Option<&str>, Option<u64>) {
         match self {
-            Self::Batch(_, BatchLine::Made { day, .. } | BatchLine::Verified { day, .. }) => {
-                is_later(day)
+            Self::Batch(
+                _,
+                BatchLine::Made { day, at, instead_of, .. }
+                | BatchLine::Verified { day, at, instead_of, .. },
+            )
+            | Self::Taken(
+                _,
+                TakenLine::Pour(PourLine { day, at, instead_of, .. })
+                | TakenLine::Bottle(BottleLine { day, at, instead_of, .. }),
+            ) => (day, at.as_deref(), *instead_of),
+            Self::Batch(_, BatchLine::Withdrawn { day, at, of, .. }) => {
+                (day, at.as_deref(), Some(*of))
             }
-            Self::Batch(..) | Self::Taken(..) => false,
+            Self::Batch(_, BatchLine::Session { day, at, .. }) => (day, at.as_deref(), None),
         }
     }
 
     pub(super) fn day(&self) -> &str {
-        match self {
-            Self::Batch(
-                _,
-                BatchLine::Made { day, .. }
-                | BatchLine::Verified { day, .. }
-                | BatchLine::Withdrawn { day, .. }
-                | BatchLine::Session { day, .. },
-            )
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { day, .. }) | TakenLine::Bottle(BottleLine { day, .. }),
-            ) => day,
-        }
+        self.said().0
     }
 
     /// When it was recorded; nothing in lines of older formats.
     pub(super) fn at(&self) -> Option<&str> {
-        match self {
-            Self::Batch(
-                _,
-                BatchLine::Made { at, .. }
-                | BatchLine::Verified { at, .. }
-                | BatchLine::Withdrawn { at, .. }
-                | BatchLine::Session { at, .. },
-            )
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { at, .. }) | TakenLine::Bottle(BottleLine { at, .. }),
-            ) => at.as_deref(),
-        }
+        self.said().1
     }
 
     /// The record that it takes back or replaces.
     fn takes_back(&self) -> Option<u64> {
-        match self {
-            Self::Batch(_, BatchLine::Withdrawn { of, .. }) => Some(*of),
-            Self::Batch(
-                _,
-                BatchLine::Made { instead_of, .. } | BatchLine::Verified { instead_of, .. },
-            )
-            | Self::Taken(
-                _,
-                TakenLine::Pour(PourLine { instead_of, .. })
-                | TakenLine::Bottle(BottleLine { instead_of, .. }),
-            ) => *instead_of,
-            Self::Batch(_, BatchLine::Session { .. }) => None,
-        }
+        self.said().2
     }
 }
 
@@ -158,14 +138,14 @@ pub(super) fn numbered(logs: [(&Path, Vec<FoundLine>); 2]) -> NumberedLines {
 
 fn doubled(path: &Path, at: usize, n: u64) -> Diagnostic {
     let what = format!("line {at} has the number {n}, which was there before");
-    Diagnostic::new(Fault::Content, what).about(path).remedy(
+    Diagnostic::content(what).about(path).remedy(
         "it is not counted; the file was changed by another program: restore it from a copy",
     )
 }
 
 fn moved(path: &Path, at: usize, (n, last): (u64, u64)) -> Diagnostic {
     let what = format!("line {at} has the number {n} and stands behind number {last}");
-    Diagnostic::new(Fault::Content, what)
+    Diagnostic::content(what)
         .about(path)
         .remedy("it is counted; the file was changed by another program: compare it with a copy")
 }
@@ -176,7 +156,7 @@ fn lost(path: &Path, at: usize, (first, last): (u64, u64)) -> Diagnostic {
     } else {
         format!("records {first} to {last} are lost, before line {at}")
     };
-    Diagnostic::new(Fault::Content, what)
+    Diagnostic::content(what)
         .about(path)
         .expected("numbers that run through both logs")
         .remedy("what is lost is not counted; restore the records from a copy that has it")
@@ -200,13 +180,8 @@ mod tests {
 
     fn withdrawn(n: u64, of: u64) -> (u64, AnyLine) {
         let day = "2031-01-01".to_owned();
-        (
-            n,
-            AnyLine::Batch(
-                0,
-                BatchLine::Withdrawn { v: 3, n: Some(n), at: None, of, day, why: None },
-            ),
-        )
+        let line = BatchLine::Withdrawn { v: 3, n: Some(n), at: None, of, day, why: None };
+        (n, AnyLine::Batch(0, line))
     }
 
     #[test]
@@ -222,20 +197,8 @@ mod tests {
     #[test]
     fn numbers_run_through_both_logs() {
         let pour = |at: usize, n: Option<u64>| {
-            let day = "2031-01-02".to_owned();
-            let line = PourLine {
-                v: 3,
-                n,
-                at: None,
-                instead_of: None,
-                day,
-                flight: "first".to_owned(),
-                session: None,
-                waters: vec![],
-                bottles: None,
-                bottle_ml: None,
-                taken: Vec::new(),
-            };
+            let (day, flight) = ("2031-01-02".to_owned(), "first".to_owned());
+            let line = PourLine { v: 3, n, day, flight, ..PourLine::default() };
             FoundLine { at, n, line: Some(AnyLine::Taken(at, TakenLine::Pour(line))) }
         };
         let back = |at: usize, n: u64| FoundLine { at, n: Some(n), line: Some(withdrawn(n, 1).1) };

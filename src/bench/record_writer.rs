@@ -26,8 +26,7 @@ pub fn add_batch(
     batch: &Batch,
     instead_of: Option<u64>,
 ) -> Result<(u32, u64), Diagnostic> {
-    stands(root, instead_of)?;
-    writing(root, |records, n| {
+    writing(root, instead_of, |records, n| {
         let mine = records.history.iter().filter_map(|line| match &line.what {
             What::Batch { stock, batch: number, .. } if *stock == batch.stock => Some(*number),
             _ => None,
@@ -101,15 +100,9 @@ pub fn add_verified(
     verified: Verified,
     instead_of: Option<u64>,
 ) -> Result<u64, Diagnostic> {
-    stands(root, instead_of)?;
-    writing(root, |records, n| {
-        match instead_of.map(|of| records.standing(of)).transpose()? {
-            None => {}
-            Some(HistoryLine { what: What::Verified { stock: of, .. }, .. }) if of == stock => {}
-            Some(other) => {
-                return Err(another_kind(other, &format!("a verified strength of {stock}")));
-            }
-        }
+    writing(root, instead_of, |records, n| {
+        let is_of = |what: &What| matches!(what, What::Verified { stock: of, .. } if of == stock);
+        may_replace(records, instead_of, is_of, &format!("a verified strength of {stock}"))?;
         let line = BatchLine::Verified {
             v: BATCHES_FORMAT,
             n: Some(n),
@@ -136,8 +129,7 @@ pub fn take_back(
     day: Day,
     why: Option<String>,
 ) -> Result<(HistoryLine, u64), Diagnostic> {
-    stands(root, Some(of))?;
-    writing(root, |records, n| {
+    writing(root, Some(of), |records, n| {
         let found = records.standing(of)?.clone();
         let line = BatchLine::Withdrawn {
             v: BATCHES_FORMAT,
@@ -162,10 +154,10 @@ pub fn take_session_back(
     day: Day,
     why: Option<String>,
 ) -> Result<u64, Diagnostic> {
-    writing(root, |records, n| {
+    writing(root, None, |records, n| {
         if records.withdrawn_sessions.iter().any(|name| name == session) {
             let what = format!("the session `{session}` was taken back already");
-            return Err(Diagnostic::new(Fault::Choice, what).remedy(
+            return Err(Diagnostic::choice(what).remedy(
                 "`waterflight log` names the record; taking that back lets it stand again",
             ));
         }
@@ -194,12 +186,9 @@ pub fn add_bottle(
     change: BottleChange,
     instead_of: Option<u64>,
 ) -> Result<u64, Diagnostic> {
-    stands(root, instead_of)?;
-    writing(root, |records, n| {
-        match instead_of.map(|of| records.standing(of)).transpose()? {
-            None | Some(HistoryLine { what: What::Bottle { .. }, .. }) => {}
-            Some(other) => return Err(another_kind(other, "something that happened to a bottle")),
-        }
+    writing(root, instead_of, |records, n| {
+        let is_bottle = |what: &What| matches!(what, What::Bottle { .. });
+        may_replace(records, instead_of, is_bottle, "something that happened to a bottle")?;
         let line = BottleLine {
             v: POURS_FORMAT,
             kind: "bottle".to_owned(),
@@ -216,8 +205,21 @@ pub fn add_bottle(
     })
 }
 
+/// That a record is of the kind that is to take its place.
+fn may_replace(
+    records: &Records,
+    of: Option<u64>,
+    is_kind: impl FnOnce(&What) -> bool,
+    expected: &str,
+) -> Result<(), Diagnostic> {
+    match of.map(|of| records.standing(of)).transpose()? {
+        Some(other) if !is_kind(&other.what) => Err(another_kind(other, expected)),
+        _ => Ok(()),
+    }
+}
+
 fn another_kind(found: &HistoryLine, expected: &str) -> Diagnostic {
-    Diagnostic::new(Fault::Choice, format!("record {} is something else", found.n))
+    Diagnostic::choice(format!("record {} is something else", found.n))
         .found(found.what.to_string())
         .expected(expected)
         .remedy(format!("take it back with `waterflight undo {}`", found.n))
@@ -247,12 +249,9 @@ pub struct NewPour<'a> {
 /// # Errors
 /// As [`add_batch`].
 pub fn add_pour(root: &Path, pour: NewPour<'_>) -> Result<u64, Diagnostic> {
-    stands(root, pour.instead_of)?;
-    writing(root, |records, n| {
-        match pour.instead_of.map(|of| records.standing(of)).transpose()? {
-            None | Some(HistoryLine { what: What::Pour { .. }, .. }) => {}
-            Some(other) => return Err(another_kind(other, "a pour")),
-        }
+    writing(root, pour.instead_of, |records, n| {
+        let is_pour = |what: &What| matches!(what, What::Pour { .. });
+        may_replace(records, pour.instead_of, is_pour, "a pour")?;
         let line = PourLine {
             v: POURS_FORMAT,
             n: Some(n),
@@ -260,11 +259,11 @@ pub fn add_pour(root: &Path, pour: NewPour<'_>) -> Result<u64, Diagnostic> {
             instead_of: pour.instead_of,
             day: pour.day.to_string(),
             flight: pour.flight.to_owned(),
-            session: None,
             waters: pour.waters,
             bottles: Some(pour.bottles),
             bottle_ml: Some(pour.bottle_ml),
             taken: pour.taken,
+            ..PourLine::default()
         };
         append::append(&pours_path(root), &text(&line)?)?;
         Ok(n)
@@ -293,7 +292,7 @@ pub fn add_session_pour(
     taken: Vec<PouredVolume>,
     before: PouredBefore,
 ) -> Result<u64, Diagnostic> {
-    writing(root, |records, n| {
+    writing(root, None, |records, n| {
         may_be_poured(records, root, session, before)?;
         let instead_of = match before {
             PouredBefore::InsteadOf(of) => Some(of),
@@ -307,10 +306,8 @@ pub fn add_session_pour(
             day: day.to_string(),
             flight: flight.to_owned(),
             session: Some(session.to_owned()),
-            waters: Vec::new(),
-            bottles: None,
-            bottle_ml: None,
             taken,
+            ..PourLine::default()
         };
         append::append(&pours_path(root), &text(&line)?)?;
         Ok(n)
@@ -340,10 +337,9 @@ fn may_be_poured(
         PouredBefore::Refused => not_poured(records, root, session),
         PouredBefore::Again => Ok(()),
         PouredBefore::InsteadOf(of) => {
-            let found = records.standing(of)?;
             let is_it =
-                matches!(&found.what, What::Pour { session: Some(of), .. } if of == session);
-            if is_it { Ok(()) } else { Err(another_kind(found, &format!("a pour of {session}"))) }
+                |what: &What| matches!(what, What::Pour { session: Some(of), .. } if of == session);
+            may_replace(records, Some(of), is_it, &format!("a pour of {session}"))
         }
     }
 }
@@ -352,7 +348,7 @@ fn not_poured(records: &Records, root: &Path, session: &str) -> Result<(), Diagn
     let before = records.pours.iter().find(|pour| pour.session.as_deref() == Some(session));
     if let Some(before) = before {
         let what = format!("the session `{session}` was poured on {} already", before.day);
-        return Err(Diagnostic::new(Fault::Choice, what).about(pours_path(root)).remedy(format!(
+        return Err(Diagnostic::choice(what).about(pours_path(root)).remedy(format!(
             "with `--again` it is taken from the bottles once more; `waterflight undo {}` takes the \
              earlier record back",
             before.n.unwrap_or_default()
@@ -361,17 +357,16 @@ fn not_poured(records: &Records, root: &Path, session: &str) -> Result<(), Diagn
     records.unread_pours.first().map_or(Ok(()), |wrong| Err(wrong.clone()))
 }
 
-/// Looks before anything is written, so that a slip leaves no lock behind.
-fn stands(root: &Path, record: Option<u64>) -> Result<(), Diagnostic> {
-    let Some(n) = record else { return Ok(()) };
-    Records::read(root)?.standing(n).map(|_| ())
-}
-
-/// Writes under the lock, with what is recorded so far and the number of the next record.
+/// Writes under the lock, with what is recorded so far and the number of the next record. Whether an
+/// earlier record stands is looked at before, so that a slip leaves no lock behind.
 fn writing<T>(
     root: &Path,
+    earlier: Option<u64>,
     work: impl FnOnce(&Records, u64) -> Result<T, Diagnostic>,
 ) -> Result<T, Diagnostic> {
+    if let Some(n) = earlier {
+        Records::read(root)?.standing(n)?;
+    }
     clock::is_right()?;
     write::subfolder(&folder(root))?;
     let _lock = Lock::take(&folder(root).join("lock"))?;

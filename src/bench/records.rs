@@ -132,7 +132,7 @@ impl Records {
     /// When there is none, or it does not stand.
     pub fn standing(&self, n: u64) -> Result<&HistoryLine, Diagnostic> {
         let found = self.history.iter().find(|line| line.n == n).ok_or_else(|| {
-            Diagnostic::new(Fault::Choice, format!("there is no record {n}"))
+            Diagnostic::choice(format!("there is no record {n}"))
                 .expected(match self.history.last() {
                     Some(last) => format!("a number from 1 to {}", last.n),
                     None => "nothing is recorded yet".to_owned(),
@@ -141,11 +141,10 @@ impl Records {
         })?;
         match found.taken_back_by {
             None => Ok(found),
-            Some(by) => Err(Diagnostic::new(
-                Fault::Choice,
-                format!("record {n} was taken back by record {by} already"),
-            )
-            .remedy(format!("`waterflight undo {by}` lets it stand again"))),
+            Some(by) => {
+                Err(Diagnostic::choice(format!("record {n} was taken back by record {by} already"))
+                    .remedy(format!("`waterflight undo {by}` lets it stand again")))
+            }
         }
     }
 

@@ -16,11 +16,11 @@ const BUILT_IN: &str = include_str!("../../stocks/salts.ron");
 #[derive(Debug, Deserialize)]
 #[serde(rename = "Salt", deny_unknown_fields)]
 pub(super) struct SaltEntry {
-    name: Written,
+    pub(super) name: Written,
     compound: Option<Written>,
     #[serde(default)]
-    also: Vec<Written>,
-    formula: Written,
+    pub(super) also: Vec<Written>,
+    pub(super) formula: Written,
     #[serde(default)]
     releases: Vec<(Written, u32)>,
     #[serde(default)]
@@ -37,21 +37,6 @@ pub(super) struct SaltEntry {
 }
 
 impl SaltEntry {
-    /// Where its name stands.
-    pub(super) fn name_leaf(&self) -> &Written {
-        &self.name
-    }
-
-    /// Where its formula stands.
-    pub(super) fn formula_leaf(&self) -> &Written {
-        &self.formula
-    }
-
-    /// Where its trade names stand.
-    pub(super) fn also_leaves(&self) -> &[Written] {
-        &self.also
-    }
-
     /// The salt as meant.
     ///
     /// # Errors
@@ -115,9 +100,4 @@ pub fn built_in_salts() -> Result<Vec<Salt>, Diagnostic> {
     let source = SourceText::new("(built-in salts)", BUILT_IN);
     let entries: Vec<SaltEntry> = parse(&source)?;
     entries.into_iter().map(|e| e.into_salt(&source).map_err(Mistakes::into_first)).collect()
-}
-
-/// One file of the folder `salts`.
-pub(super) fn one(source: &SourceText) -> Result<SaltEntry, Diagnostic> {
-    parse(source)
 }

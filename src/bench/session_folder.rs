@@ -6,6 +6,7 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 use crate::bench::pack::KEY_ELSEWHERE;
+use crate::bench::place::no_such;
 use crate::bench::secret;
 use crate::bench::session_waters::{SessionWaters, WatersError};
 use crate::files::write::Readers;
@@ -126,11 +127,8 @@ pub fn create(
     let name = plan.session.as_str();
     let fits = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | ' ');
     if !name.chars().all(fits) || name.trim() != name {
-        return Err(Diagnostic::new(
-            Fault::Choice,
-            format!("`{name}` cannot be the name of a session"),
-        )
-        .expected("letters, digits, blanks, `-` and `_`, as in \"autumn-1\""));
+        return Err(Diagnostic::choice(format!("`{name}` cannot be the name of a session"))
+            .expected("letters, digits, blanks, `-` and `_`, as in \"autumn-1\""));
     }
     let folder = root.join("sessions");
     write::subfolder(&folder)?;
@@ -173,22 +171,19 @@ fn unwritten(error: &Unwritable) -> Diagnostic {
 fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
     match error {
         WatersError::Unreadable { .. } => damaged(path, error),
-        WatersError::TooNew { .. } => Diagnostic::new(Fault::Content, error.to_string())
+        WatersError::TooNew { .. } => Diagnostic::content(error.to_string())
             .about(path)
             .remedy("use the newer program that wrote it"),
     }
 }
 
 fn no_such_session(folder: &Path, name: &str, list: &[&str]) -> Diagnostic {
-    let diagnostic =
-        Diagnostic::new(Fault::Choice, format!("there is no session `{name}`")).about(folder);
-    match (list, read::nearest(name, list)) {
-        ([], _) => diagnostic.remedy("plan one with `waterflight session plan`"),
-        (_, Some(near)) => {
-            diagnostic.expected(list.join(", ")).remedy(format!("did you mean `{near}`?"))
-        }
-        _ => diagnostic.expected(list.join(", ")).remedy("name one of them"),
+    if list.is_empty() {
+        return Diagnostic::choice(format!("there is no session `{name}`"))
+            .about(folder)
+            .remedy("plan one with `waterflight session plan`");
     }
+    no_such("session", name, list).about(folder).remedy("name one of them").near(name, list)
 }
 
 impl SessionFolder {
@@ -276,7 +271,7 @@ impl SessionFolder {
         }
         match Secret::from_text(read::text(&file)?.text()) {
             Some(secret) => self.decrypted(&secret, &file),
-            None => Err(Diagnostic::new(Fault::Content, "this file holds no secret")
+            None => Err(Diagnostic::content("this file holds no secret")
                 .about(file)
                 .remedy("restore it from a copy, or name another with `--key FILE`")),
         }
@@ -289,7 +284,7 @@ impl SessionFolder {
         }
         let text = read::text(&sealed)?;
         decrypt(text.text(), &self.plan.seal, secret).map_err(|error| {
-            let mistake = Diagnostic::new(Fault::Content, error.to_string());
+            let mistake = Diagnostic::content(error.to_string());
             match error {
                 NotOpened::OtherSecret => mistake.about(file).remedy(
                     "name the file that `session plan` named with `--key FILE`; if it is this one, \
@@ -342,9 +337,7 @@ impl SessionFolder {
             other => {
                 let text = other?;
                 session::verify(&self.plan, &text).map(|_| ()).map_err(|error| {
-                    Diagnostic::new(Fault::Content, error.to_string())
-                        .about(&self.path)
-                        .remedy(error.remedy())
+                    Diagnostic::content(error.to_string()).about(&self.path).remedy(error.remedy())
                 })
             }
         }

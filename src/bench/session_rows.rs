@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::files::{self, Diagnostic, Fault, Mistakes, csv_table};
+use crate::files::{self, Diagnostic, Mistakes, csv_table};
 use crate::session::plan::Plan;
 use crate::session::score::{AnswerError, ParsedAnswer, parse_answer};
 
@@ -16,7 +16,7 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistak
     let heads: Vec<String> = table.heads.iter().map(|head| head.to_lowercase()).collect();
     for wanted in ["taster", "code"] {
         if !heads.iter().any(|h| h == wanted || (wanted == "code" && h == "codes")) {
-            return Err(Diagnostic::new(Fault::Content, format!("there is no column `{wanted}`"))
+            return Err(Diagnostic::content(format!("there is no column `{wanted}`"))
                 .about(file)
                 .expected("a head `taster,code,` with the attributes, or `taster,codes`")
                 .into());
@@ -25,7 +25,7 @@ pub fn read(file: &Path, plan: &Plan) -> Result<Vec<(u64, ParsedAnswer)>, Mistak
     let column = |head: &str| if head == "codes" { "code".to_owned() } else { head.to_owned() };
     for (n, (head, lower)) in table.heads.iter().zip(&heads).enumerate() {
         if heads.iter().take(n).any(|before| column(before) == column(lower)) {
-            return Err(Diagnostic::new(Fault::Content, "two columns of this table are the same")
+            return Err(Diagnostic::content("two columns of this table are the same")
                 .about(file)
                 .found(format!("`{head}` twice"))
                 .expected("each column once")
@@ -61,7 +61,7 @@ pub fn refused(file: &Path, wrong: Vec<(u64, AnswerError)>) -> Mistakes {
     wrong
         .into_iter()
         .map(|(line, error)| {
-            Diagnostic::new(Fault::Content, format!("line {line}: {error}"))
+            Diagnostic::content(format!("line {line}: {error}"))
                 .about(file)
                 .remedy(format!("{}; nothing of the file was entered", error.remedy()))
         })

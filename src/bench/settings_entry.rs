@@ -68,7 +68,7 @@ pub(super) fn settings(source: &SourceText) -> Result<Settings, Mistakes> {
     let tools = wrong.take(entry.tools.meant(source));
     let boilers = wrong.take(entry.boilers.meant(source));
     let meter = wrong.take(entry.meter.meant(source));
-    let (one, other) = (entry.meter.error_leaf(), entry.tools.meter_leaf());
+    let (one, other) = (entry.meter.error.as_ref(), entry.tools.meter.as_ref());
     let error = wrong.take(meter_error(source, one, other));
     let price = entry.distilled_price.as_ref();
     let price = price.map(|leaf| kept::price(source, leaf, Dimension::Volume)).transpose();
@@ -78,7 +78,7 @@ pub(super) fn settings(source: &SourceText) -> Result<Settings, Mistakes> {
     let read = entry.dispensers.iter().map(|e| (e.name_leaf(), e.meant(source)));
     let what = "dispenser";
     let dispensers = each(source, what, read, |dispenser: &Dispenser| &dispenser.name, &mut wrong);
-    let read = entry.labels.iter().map(|e| (e.name_leaf(), e.meant(source)));
+    let read = entry.labels.iter().map(|e| (&e.name, e.meant(source)));
     let what = "sheet of labels";
     let labels = each(source, what, read, |sheet: &LabelSheet| &sheet.name, &mut wrong);
     match (title, tools, boilers, meter, error, price, machine) {

@@ -2,10 +2,9 @@
 
 use serde::Deserialize;
 
-use crate::bench::parse::parse;
 use crate::bench::{explain, kept, place};
 use crate::chemistry::density::DensityError;
-use crate::files::{Diagnostic, Mistakes, SourceText, Written};
+use crate::files::{Mistakes, SourceText, Written};
 use crate::quantities::{Celsius, Dimension, Grams, Millilitres};
 use crate::stock::{Bottle, Catalogue, Lot, Making, Recipe, Stock, StockError, solubility};
 
@@ -17,7 +16,7 @@ const GLASSWARE_CELSIUS: f64 = 20.0;
 #[derive(Debug, Deserialize)]
 #[serde(rename = "Stock", deny_unknown_fields)]
 pub(super) struct StockEntry {
-    name: Written,
+    pub(super) name: Written,
     salt: Written,
     made: MadeEntry,
     lot: Option<LotEntry>,
@@ -45,17 +44,7 @@ struct LotEntry {
     price: Option<Written>,
 }
 
-/// One file of the folder `stocks`.
-pub(super) fn one(source: &SourceText) -> Result<StockEntry, Diagnostic> {
-    parse(source)
-}
-
 impl StockEntry {
-    /// Where its name stands.
-    pub(super) fn name_leaf(&self) -> &Written {
-        &self.name
-    }
-
     /// The stock as meant, and how it is kept.
     ///
     /// # Errors

@@ -24,7 +24,7 @@ const WRITTEN: [(&str, &str); 5] = [
 const RECORDED: [&str; 2] = ["records", "sessions"];
 
 /// The files of the folder `records`.
-const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
+pub(super) const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
 
 /// The files of a session.
 pub(super) const OF_A_SESSION: [&str; 5] =

@@ -9,7 +9,7 @@ use crate::bench::flight_writer::quoted;
 use crate::bench::trade_answer::head_answer;
 use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::files::csv_table::{CsvRow, CsvTable};
-use crate::files::{Diagnostic, Fault, SourceText};
+use crate::files::{Diagnostic, SourceText};
 use crate::flight::GoalError;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
@@ -63,7 +63,7 @@ struct Cell<'a> {
 impl Cell<'_> {
     /// What is wrong with it.
     fn wrong(&self, title: impl Into<String>) -> Diagnostic {
-        Diagnostic::new(Fault::Content, title)
+        Diagnostic::content(title)
             .at(self.source, Some(self.place.clone()))
             .found(format!("`{}` in the column `{}`", self.text, self.head))
     }
@@ -87,7 +87,7 @@ fn cells<'a>(
 
 /// What is wrong with a whole row.
 fn wrong_row(source: &SourceText, row: &CsvRow, title: impl Into<String>) -> Diagnostic {
-    Diagnostic::new(Fault::Content, title).at(source, row.place())
+    Diagnostic::content(title).at(source, row.place())
 }
 
 fn columns(source: &SourceText, table: &CsvTable) -> Result<Vec<Column>, Diagnostic> {
@@ -104,7 +104,7 @@ fn columns(source: &SourceText, table: &CsvTable) -> Result<Vec<Column>, Diagnos
     }
     if !columns.iter().any(|c| matches!(c, Column::Name)) {
         let place = table.head_places.first().cloned();
-        return Err(Diagnostic::new(Fault::Content, "no column holds the names")
+        return Err(Diagnostic::content("no column holds the names")
             .at(source, place)
             .found(table.heads.join(", "))
             .expected("a column with the head `name`"));

@@ -46,7 +46,7 @@ impl Bench {
         let TableFile { source, table } = from;
         let targets = table_entry::targets(source, table)?;
         if targets.is_empty() {
-            return Err(Diagnostic::new(Fault::Content, "this table has no rows")
+            return Err(Diagnostic::content("this table has no rows")
                 .at(source, None)
                 .expected("one row for each target")
                 .into());

@@ -9,7 +9,7 @@ use crate::bench::history::What;
 use crate::bench::lost_sessions::mentioned;
 use crate::bench::records::{take_back, take_session_back};
 use crate::bench::session_folder::{self, SessionFolder};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::Day;
 use crate::session::score::{Entry, Line};
 use crate::text::names;
@@ -65,7 +65,7 @@ pub fn undo(
         }
         Some(text) if text.contains(':') => return undo_remark(root, text),
         Some(text) => text.trim_start_matches('#').parse().map_err(|_| {
-            Diagnostic::new(Fault::Choice, format!("`{text}` is no record"))
+            Diagnostic::choice(format!("`{text}` is no record"))
                 .expected("the number of a record, the name of a session, or SESSION:LINE")
                 .remedy("`waterflight log` lists them")
         })?,
@@ -94,14 +94,12 @@ fn last_standing(root: &Path, sessions: &[String]) -> Result<u64, Diagnostic> {
         .collect();
     match (stands, later.as_slice()) {
         (Some(line), []) => Ok(line.n),
-        (None, []) => {
-            Err(Diagnostic::new(Fault::Choice, "there is nothing to take back").remedy(LISTED))
-        }
+        (None, []) => Err(Diagnostic::choice("there is nothing to take back").remedy(LISTED)),
         (line, sessions) => {
             let record = line.map(|line| format!("`waterflight undo {}` ({})", line.n, line.what));
             let sessions = sessions.iter().map(|name| format!("`waterflight undo {name}`"));
             let ways: Vec<String> = record.into_iter().chain(sessions).collect();
-            Err(Diagnostic::new(Fault::Choice, "it is not clear what is to be taken back")
+            Err(Diagnostic::choice("it is not clear what is to be taken back")
                 .expected(ways.join(", or "))
                 .remedy(format!("write the one that is meant; {LISTED}")))
         }
@@ -113,7 +111,7 @@ fn undo_remark(root: &Path, text: &str) -> Result<TakenBack, Mistakes> {
     let (name, line) = text.rsplit_once(':').unwrap_or((text, ""));
     let session = SessionFolder::open(root, name)?;
     let of: u64 = line.trim().parse().map_err(|_| {
-        Diagnostic::new(Fault::Choice, format!("`{line}` is no line of a session"))
+        Diagnostic::choice(format!("`{line}` is no line of a session"))
             .expected("SESSION:LINE, as in first-flight-1:4")
     })?;
     let (_, lines) = session.record(|_| Ok(vec![Entry::Undo { of }]))?;
@@ -157,7 +155,7 @@ pub fn session_stands(root: &Path, session: &str) -> Result<(), Diagnostic> {
         return Ok(());
     }
     let what = format!("the session `{session}` was taken back");
-    Err(Diagnostic::new(Fault::Choice, what).remedy(
+    Err(Diagnostic::choice(what).remedy(
         "`waterflight log` names the record that did it; `waterflight undo` with its number lets \
          the session stand again",
     ))

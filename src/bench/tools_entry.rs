@@ -3,7 +3,7 @@
 use serde::Deserialize;
 
 use crate::bench::place;
-use crate::files::{Diagnostic, Fault, Mistakes, SourceText, Written};
+use crate::files::{Diagnostic, Mistakes, SourceText, Written};
 use crate::quantities::{Dimension, Fraction, Grams, Millilitres};
 use crate::stock::{Balance, DoseTool, DosedBy, Tools};
 
@@ -46,16 +46,11 @@ pub(super) struct ToolsEntry {
     dispenser: Option<DispenserEntry>,
     flask: Option<Written>,
     fill: Option<Written>,
-    meter: Option<Written>,
+    pub(super) meter: Option<Written>,
     weighing: Option<Written>,
 }
 
 impl ToolsEntry {
-    /// Where the error of the meter stands, when it is stated here.
-    pub(super) fn meter_leaf(&self) -> Option<&Written> {
-        self.meter.as_ref()
-    }
-
     /// The tools as meant; what is not named is taken from the default tools.
     pub(super) fn meant(&self, source: &SourceText) -> Result<Tools, Mistakes> {
         let mut wrong = Mistakes::default();
@@ -64,14 +59,12 @@ impl ToolsEntry {
             Some(leaf) => above_zero(source, leaf, place::share(source, leaf)?).map(Fraction::new),
             None => Ok(usual),
         };
-        let balance = |entry: &Option<BalanceEntry>, usual: Balance| match entry {
-            Some(entry) => entry.meant(source, usual),
-            None => Ok(usual),
+        let balance = |entry: &Option<BalanceEntry>, usual: Balance| {
+            entry.as_ref().map_or(Ok(usual), |entry| entry.meant(source, usual))
         };
-        let dispenser = match &self.dispenser {
-            Some(entry) => entry.meant(source, usual.dispenser),
-            None => Ok(usual.dispenser),
-        };
+        let dispenser = self.dispenser.as_ref();
+        let dispenser =
+            dispenser.map_or(Ok(usual.dispenser), |entry| entry.meant(source, usual.dispenser));
         // What cannot be read keeps its usual value, and the file is refused.
         let tools = Tools {
             balance: wrong.take(balance(&self.balance, usual.balance)).unwrap_or(usual.balance),
@@ -128,8 +121,7 @@ impl DispenserEntry {
         };
         match self.most.as_ref().or(self.least.as_ref()) {
             Some(leaf) if dispenser.most <= dispenser.least => {
-                Err(Diagnostic::new(Fault::Content, "this dispenser has no range")
-                    .at(source, source.span_of(leaf))
+                Err(place::at(source, leaf, "this dispenser has no range")
                     .found(format!(
                         "least {} mL, most {} mL",
                         dispenser.least.value(),
@@ -154,9 +146,7 @@ pub(super) fn meter_error(
     let (one, other) = (read(with_the_meter)?, read(among_the_tools)?);
     match (one, other, among_the_tools) {
         (Some(one), Some(other), Some(leaf)) if (one - other).abs() > f64::EPSILON => {
-            Err(Diagnostic::new(Fault::Content, "the error of the meter is given twice")
-                .at(source, source.span_of(leaf))
-                .found(format!("`{}`", leaf.text()))
+            Err(place::wrong(source, leaf, "the error of the meter is given twice")
                 .expected("one error, as in `meter: (error: \"2 %\")`")
                 .remedy("keep one of the two: there is one meter on a bench"))
         }
@@ -168,8 +158,5 @@ fn above_zero(source: &SourceText, leaf: &Written, value: f64) -> Result<f64, Di
     if value > 0.0 {
         return Ok(value);
     }
-    Err(Diagnostic::new(Fault::Content, "this has to be above zero")
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))
-        .expected("an amount above zero"))
+    Err(place::wrong(source, leaf, "this has to be above zero").expected("an amount above zero"))
 }

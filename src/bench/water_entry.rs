@@ -2,10 +2,9 @@
 
 use serde::Deserialize;
 
-use crate::bench::parse::parse;
 use crate::bench::trade_answer::{AskedIn, answer};
 use crate::bench::{explain, kept, place};
-use crate::files::{Diagnostic, Fault, Fields, Mistakes, SourceText, Written};
+use crate::files::{Diagnostic, Fields, Mistakes, SourceText, Written};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::stock::Price;
@@ -17,7 +16,7 @@ use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListe
 #[derive(Debug, Deserialize)]
 #[serde(rename = "Water", deny_unknown_fields)]
 pub(super) struct WaterEntry {
-    name: Written,
+    pub(super) name: Written,
     analysis: Fields,
     #[serde(default)]
     assumed: Fields,
@@ -38,17 +37,7 @@ enum NotListedEntry {
     Zero,
 }
 
-/// One file of the folder `waters`.
-pub(super) fn one(source: &SourceText) -> Result<WaterEntry, Diagnostic> {
-    parse(source)
-}
-
 impl WaterEntry {
-    /// Where its name stands.
-    pub(super) fn name_leaf(&self) -> &Written {
-        &self.name
-    }
-
     /// The water as meant, with its price per millilitre.
     ///
     /// # Errors
@@ -183,10 +172,7 @@ pub(super) const CONDUCTIVITY_IS: &str = "as in \"520 µS/cm\" (compensated to 2
 
 fn conductivity_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
     us_per_cm_at_25(leaf.text()).ok_or_else(|| {
-        Diagnostic::new(Fault::Content, "this is no conductivity of a water")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
-            .expected(CONDUCTIVITY_IS)
+        place::wrong(source, leaf, "this is no conductivity of a water").expected(CONDUCTIVITY_IS)
     })
 }
 
@@ -200,13 +186,9 @@ pub(super) fn measure_of(
     (typed, asked_in): (&str, AskedIn),
 ) -> Result<Measure, Diagnostic> {
     Measure::from_key(key.text()).ok_or_else(|| {
-        let diagnostic = Diagnostic::new(
-            Fault::Content,
-            format!("`{}` is not a measure known here", key.text()),
-        )
-        .at(source, source.span_of(key))
-        .found(format!("`{}`", key.text()))
-        .expected(Measure::KEYS.join(", "));
+        let diagnostic =
+            place::wrong(source, key, format!("`{}` is not a measure known here", key.text()))
+                .expected(Measure::KEYS.join(", "));
         if let Some(said) = answer(key.text(), typed, asked_in) {
             // A conductivity is none of the amounts of an analysis.
             let stands = match asked_in {
@@ -233,8 +215,7 @@ pub(super) fn measure_of(
 
 /// A measure that stands twice in one list.
 pub(super) fn given_twice(source: &SourceText, key: &Written) -> Diagnostic {
-    Diagnostic::new(Fault::Content, format!("`{}` is given twice", key.text()))
-        .at(source, source.span_of(key))
+    place::at(source, key, format!("`{}` is given twice", key.text()))
         .found(format!("a second `{}`", key.text()))
         .remedy("keep one of the two; `between … and …` sets two limits at once")
 }
@@ -245,17 +226,13 @@ fn within(source: &SourceText, leaf: &Written) -> Result<Fraction, Diagnostic> {
     if (0.0..1.0).contains(&share) {
         return Ok(Fraction::new(share));
     }
-    Err(Diagnostic::new(Fault::Content, "an analysis is not that far off")
-        .at(source, source.span_of(leaf))
-        .found(format!("`{}`", leaf.text()))
+    Err(place::wrong(source, leaf, "an analysis is not that far off")
         .expected("a part of each amount, from 0 % to below 100 %, as in \"5 %\""))
 }
 
 fn ph_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {
     bare_number(leaf.text()).ok().filter(|ph| (0.0..=14.0).contains(ph)).ok_or_else(|| {
-        Diagnostic::new(Fault::Content, "this is not a pH")
-            .at(source, source.span_of(leaf))
-            .found(format!("`{}`", leaf.text()))
+        place::wrong(source, leaf, "this is not a pH")
             .expected("a number from 0 to 14, without a unit")
     })
 }

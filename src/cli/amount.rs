@@ -1,7 +1,7 @@
 //! Amounts and days given on the command line.
 
 use crate::app::typed_amount;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, Dimension, Litres};
 
 /// An amount of one of the given dimensions, in its base unit.
@@ -27,7 +27,7 @@ pub(super) fn bottle_size(text: &str) -> Result<Litres, Mistakes> {
 pub(super) fn day(option: &str, text: Option<&str>) -> Result<Day, Mistakes> {
     let Some(text) = text else { return Ok(Day::today()) };
     Day::parse(text).ok_or_else(|| {
-        Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no day"))
+        Diagnostic::choice(format!("{option}: `{text}` is no day"))
             .expected("a day of the calendar, as in 2026-03-14")
             .into()
     })

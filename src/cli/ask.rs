@@ -16,7 +16,7 @@ use rustyline::{Context, Editor, Helper};
 
 use crate::files::{Diagnostic, Fault, read, write};
 use crate::guide::script::{keep, keep_back, place_of};
-use crate::guide::{Asker, Question, Reply};
+use crate::guide::{Asker, Question};
 use crate::text::table::wrapped;
 
 /// The words that the present answer may be completed from.
@@ -129,14 +129,14 @@ fn choices_of(question: &Question) -> String {
 }
 
 impl Asker for Questioner<'_> {
-    fn ask(&mut self, question: &Question) -> Result<Reply, Diagnostic> {
+    fn ask(&mut self, question: &Question) -> Result<Option<String>, Diagnostic> {
         if let Source::File(file) = &self.source {
             return match &question.default {
-                Some(default) => Ok(Reply::Text(default.clone())),
-                None => Err(Diagnostic::new(
-                    Fault::Choice,
-                    format!("the question `{}` has no answer here", question.key),
-                )
+                Some(default) => Ok(Some(default.clone())),
+                None => Err(Diagnostic::choice(format!(
+                    "the question `{}` has no answer here",
+                    question.key
+                ))
                 .about(file)
                 .expected(choices_of(question))
                 .remedy(format!("add a line `{}: …`", question.key))),
@@ -149,15 +149,15 @@ impl Asker for Questioner<'_> {
         if let Source::Terminal { editor, words } = &mut self.source {
             words.borrow_mut().clone_from(&question.words);
             return match editor.readline("> ") {
-                Ok(line) => Ok(Reply::Text(line)),
-                Err(ReadlineError::Interrupted | ReadlineError::Eof) => Ok(Reply::Leave),
+                Ok(line) => Ok(Some(line)),
+                Err(ReadlineError::Interrupted | ReadlineError::Eof) => Ok(None),
                 Err(error) => Err(failed(&error)),
             };
         }
         let mut line = String::new();
         match stdin().lock().read_line(&mut line) {
-            Ok(0) => Ok(Reply::Leave),
-            Ok(_) => Ok(Reply::Text(line)),
+            Ok(0) => Ok(None),
+            Ok(_) => Ok(Some(line)),
             Err(error) => Err(failed(&error)),
         }
     }
@@ -182,7 +182,7 @@ impl Asker for Questioner<'_> {
     fn refuse(&mut self, key: &str, answer: &str, why: &str) -> Result<(), Diagnostic> {
         if let Source::File(file) = &self.source {
             let source = read::text(file)?;
-            return Err(Diagnostic::new(Fault::Content, format!("{key}: {why}"))
+            return Err(Diagnostic::content(format!("{key}: {why}"))
                 .at(&source, place_of(&source, key))
                 .remedy(format!("change the line `{key}: {answer}`")));
         }

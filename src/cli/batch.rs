@@ -11,7 +11,7 @@ use crate::cli::outcome::{How, Outcome, rounded};
 use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Day, Dimension, Fraction, Litres};
 
@@ -68,7 +68,7 @@ fn percent(option: &str, text: &str) -> Result<Fraction, Mistakes> {
     let found = leading_number(text.trim()).ok().filter(|(_, rest)| matches!(*rest, "%" | ""));
     match found {
         Some((value, _)) if value > 0.0 && value <= 100.0 => Ok(Fraction::new(value / 100.0)),
-        _ => Err(Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no accuracy"))
+        _ => Err(Diagnostic::choice(format!("{option}: `{text}` is no accuracy"))
             .expected("per cent above zero, as in \"1 %\"")
             .into()),
     }

@@ -15,7 +15,7 @@ use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
 use crate::everyday::ReadyProduct;
 use crate::everyday::concentrate::{DoseBy, Filled, LITRE_ML};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, Dimension, Quantity};
 
 /// What to make, and what it is compared with.
@@ -135,7 +135,7 @@ fn recipe_made(options: &ConcentrateOptions) -> Result<(Filled, DoseBy), Mistake
 }
 
 fn missing_option(what: &str, how: &str) -> Mistakes {
-    Diagnostic::new(Fault::Choice, format!("--reverse: {what} is missing"))
+    Diagnostic::choice(format!("--reverse: {what} is missing"))
         .expected(how)
         .remedy("look it up in the recipe: the water depends on it")
         .into()
@@ -164,12 +164,9 @@ const MOST_OF_A_CONCENTRATE: f64 = 500.0;
 fn dose(text: &str, most: f64) -> Result<DoseBy, Mistakes> {
     let value = above_zero("--dose", text, &MASS_OR_VOLUME)?;
     if value > most {
-        return Err(Diagnostic::new(
-            Fault::Choice,
-            format!("--dose: `{text}` is no dose for a litre"),
-        )
-        .expected(format!("at most {most} mL or {most} g"))
-        .into());
+        return Err(Diagnostic::choice(format!("--dose: `{text}` is no dose for a litre"))
+            .expected(format!("at most {most} mL or {most} g"))
+            .into());
     }
     Ok(if by_mass(text) { DoseBy::Mass(value) } else { DoseBy::Volume(value) })
 }

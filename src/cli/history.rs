@@ -11,7 +11,7 @@ use crate::bench::taken_back;
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome, answer};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::Dimension;
 use crate::quantities::spelling::leading_number;
 use clap::Args;
@@ -98,7 +98,7 @@ impl Change {
                     let what = format!("`{text}`: nothing is left in the bottle of {stock}");
                     let remedy =
                         format!("`waterflight bottle {stock} --thrown-away` says that it is empty");
-                    return Err(Diagnostic::new(Fault::Choice, what).remedy(remedy).into());
+                    return Err(Diagnostic::choice(what).remedy(remedy).into());
                 }
                 ml("--left", text).map(BottleChange::LeftMl)
             }

@@ -9,7 +9,7 @@ use crate::app::bench_names::{NameKind, bench_names};
 use crate::cli::arguments::Arguments;
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 
 /// What stands on the command line before the word that is completed.
 #[derive(Debug, Args)]
@@ -81,7 +81,7 @@ fn takes_a_value(command: &Clap, long: &str) -> bool {
 pub(super) fn script(shell: Shell, json: bool) -> Outcome {
     if json {
         let what = "a script for a shell is no JSON document";
-        return Err(Diagnostic::new(Fault::Choice, what).remedy("leave `--json` out").into());
+        return Err(Diagnostic::choice(what).remedy("leave `--json` out").into());
     }
     let mut script = Vec::new();
     clap_complete::generate(shell, &mut Arguments::command(), "waterflight", &mut script);

@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::app::FlightRequest;
 use crate::cli::amount::bottle_size;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::{StockSet, dose_limits};
 use crate::quantities::{Dimension, Millilitres, Quantity};
 
@@ -59,7 +59,7 @@ impl OrderOptions {
         let limit = |text: &Option<String>, dimension, example| {
             let Some(text) = text else { return Ok(None) };
             dose_limits::read(text, dimension).map(Some).map_err(|error| {
-                Diagnostic::new(Fault::Choice, error.to_string())
+                Diagnostic::choice(error.to_string())
                     .found(format!("`{text}`"))
                     .expected(format!("an amount above zero, as in \"{example}\", or none"))
             })
@@ -94,7 +94,7 @@ impl OrderOptions {
 fn left(text: &str) -> Result<(String, Millilitres), Diagnostic> {
     let (name, volume) = text.split_once('=').unwrap_or((text, ""));
     let ml = Quantity::parse_as(volume, &[Dimension::Volume]).map_err(|error| {
-        Diagnostic::new(Fault::Choice, error.to_string())
+        Diagnostic::choice(error.to_string())
             .found(format!("`{text}`"))
             .expected("a stock and a volume, as in --left \"epsom=80 mL\"")
     })?;

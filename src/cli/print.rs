@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use crate::bench::Bench;
-use crate::files::{Diagnostic, Fault, Mistakes, write};
+use crate::files::{Diagnostic, Mistakes, write};
 use crate::page::labels::{self, Label};
 use crate::svg::Drawing;
 use crate::svg::drawing::MARK;
@@ -43,10 +43,10 @@ impl PrintOptions {
                 let sheet = bench.label_sheet(name)?;
                 if !(1..=sheet.per_sheet()).contains(&self.start) {
                     return Err(Mistakes::from(
-                        Diagnostic::new(
-                            Fault::Choice,
-                            format!("there is no label {} on this sheet", self.start),
-                        )
+                        Diagnostic::choice(format!(
+                            "there is no label {} on this sheet",
+                            self.start
+                        ))
                         .expected(format!("--start from 1 to {}", sheet.per_sheet())),
                     ));
                 }
@@ -72,9 +72,8 @@ impl PictureOptions {
         drawing: impl FnOnce() -> Option<Drawing>,
     ) -> Result<String, Mistakes> {
         let Some(path) = &self.svg else { return Ok(String::new()) };
-        let drawing = drawing().ok_or_else(|| {
-            Diagnostic::new(Fault::Choice, "there is nothing to draw a picture of")
-        })?;
+        let drawing =
+            drawing().ok_or_else(|| Diagnostic::choice("there is nothing to draw a picture of"))?;
         written(path, "svg", &drawing.file())
     }
 }
@@ -113,10 +112,10 @@ impl FlightPictureOptions {
         match found.as_slice() {
             [Some(x), Some(y)] if x != y => Ok([*x, *y]),
             _ => {
-                let diagnostic = Diagnostic::new(
-                    Fault::Choice,
-                    format!("--axes: `{}` are no two measures", self.axes.join(",")),
-                )
+                let diagnostic = Diagnostic::choice(format!(
+                    "--axes: `{}` are no two measures",
+                    self.axes.join(",")
+                ))
                 .expected(format!("two of {}", Measure::KEYS.join(", ")));
                 Err(match self.axes.iter().find_map(|key| in_a_sentence(key)) {
                     Some(meaning) => diagnostic.remedy(meaning).into(),
@@ -150,11 +149,8 @@ pub(super) fn written(path: &Path, ending: &str, text: &str) -> Result<String, M
     let has = path.extension().map(|e| e.to_string_lossy().to_lowercase());
     if has.as_deref() != Some(ending) && !(ending == "html" && has.as_deref() == Some("htm")) {
         return Err(Mistakes::from(
-            Diagnostic::new(
-                Fault::Choice,
-                format!("`{}` does not end in .{ending}", path.display()),
-            )
-            .expected(format!("a file name as in sheet.{ending}")),
+            Diagnostic::choice(format!("`{}` does not end in .{ending}", path.display()))
+                .expected(format!("a file name as in sheet.{ending}")),
         ));
     }
     write::page_file(path, text, MARK)?;

@@ -6,7 +6,7 @@ use clap::Parser;
 use clap::error::{ContextKind, ErrorKind};
 
 use crate::cli::arguments::Arguments;
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 use crate::quantities::spelling::{bare_number, leading_number};
 use crate::quantities::{Dimension, Quantity};
 use crate::stock::reading::Reading;
@@ -28,20 +28,17 @@ pub(super) fn of_refused(error: &clap::Error) -> Option<Diagnostic> {
     if begins_below_zero(&over) {
         let whole = words.iter().find(|word| begins_below_zero(word)).cloned().unwrap_or(over);
         return Some(
-            Diagnostic::new(
-                Fault::Choice,
-                format!("`{whole}` begins with a minus, which makes it an option"),
-            )
-            .expected("an amount above zero")
-            .remedy(format!(
-                "leave the minus out; where below zero is meant, as of a temperature, write \
+            Diagnostic::choice(format!("`{whole}` begins with a minus, which makes it an option"))
+                .expected("an amount above zero")
+                .remedy(format!(
+                    "leave the minus out; where below zero is meant, as of a temperature, write \
                  `--option=\"{whole}\"`"
-            )),
+                )),
         );
     }
     let mended = mended(&words, is_command)?;
     let what = format!("`{over}` has no place in this command");
-    Some(Diagnostic::new(Fault::Choice, what).remedy(put_in_quotes(&mended)))
+    Some(Diagnostic::choice(what).remedy(put_in_quotes(&mended)))
 }
 
 /// The same for a command line that could be read and came to nothing: the unit of an amount was taken
@@ -53,7 +50,7 @@ pub(super) fn of_failed() -> Option<Diagnostic> {
         return None;
     }
     let what = "an amount or a list of several words is read as one thing only in quotes";
-    Some(Diagnostic::new(Fault::Choice, what).remedy(put_in_quotes(&joined)))
+    Some(Diagnostic::choice(what).remedy(put_in_quotes(&joined)))
 }
 
 fn typed_words() -> Option<Vec<String>> {

@@ -7,7 +7,7 @@ use crate::assessment::read_text;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, answer};
 use crate::cli::progress::watched;
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 use crate::quantities::QuantityError;
 use crate::stock::reading::MOST_US_PER_CM;
 use crate::water::MeterScale;
@@ -32,12 +32,10 @@ fn shown(scale: MeterScale, value: &str) -> Result<f64, Diagnostic> {
                 }
                 _ => "this is no meter reading".to_owned(),
             };
-            let wrong = Diagnostic::new(Fault::Choice, title).found(format!("`{value}`")).expected(
-                format!(
-                    "a number from 0 to {MOST_US_PER_CM} in {}, as the meter shows it",
-                    scale.label()
-                ),
-            );
+            let wrong = Diagnostic::choice(title).found(format!("`{value}`")).expected(format!(
+                "a number from 0 to {MOST_US_PER_CM} in {}, as the meter shows it",
+                scale.label()
+            ));
             Err(match error {
                 Some(QuantityError::UnknownUnit { .. }) => {
                     wrong.remedy("`meter: (shows: …)` in bench.ron says what your meter shows")

@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::everyday::ReadyProduct;
 use crate::everyday::cost::MoneyAmount;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::Dimension;
 use crate::quantities::spelling::leading_number;
 use crate::stock::Price;
@@ -42,7 +42,7 @@ pub(super) fn ready_product(options: &ReadyProductOptions) -> Result<ReadyProduc
 }
 
 fn wrong(option: &str, text: &str, example: &str) -> Mistakes {
-    Diagnostic::new(Fault::Choice, format!("{option}: `{text}` is no price"))
+    Diagnostic::choice(format!("{option}: `{text}` is no price"))
         .expected(format!("a price, as in {example}"))
         .into()
 }

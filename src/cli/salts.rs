@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::bench::{OWN_SALT, Unread, built_in_salts, salts_of, unread_in};
 use crate::cli::bench::root;
 use crate::cli::outcome::{How, Outcome, answer};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::stock::{Catalogue, HydrateReport, LookupError, SaltReport, salt_text};
 
 pub(super) fn run(bench: Option<&Path>, name: Option<&str>, how: How) -> Outcome {
@@ -31,7 +31,7 @@ fn catalogue(named: Option<&Path>) -> Result<(Catalogue, Vec<Unread>), Mistakes>
 }
 
 fn unknown(error: &LookupError) -> Diagnostic {
-    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string())
+    let diagnostic = Diagnostic::choice(error.to_string())
         .expected("a name or formula that `waterflight salts` lists");
     match error {
         LookupError::Unknown { near: Some(near), .. } => {

@@ -2,11 +2,12 @@
 
 use std::path::PathBuf;
 
+use clap::builder::PossibleValue;
 use clap::{Args, Subcommand, ValueEnum};
 
 use crate::cli::help;
 use crate::cli::print::PrintOptions;
-use crate::session::plan::{MethodKind as MethodAsked, Question};
+use crate::session::plan::{MethodKind, Question};
 
 /// What the seal of a key does and does not.
 const SEALED: &str = "The key names the water of every code. It lies in the session's folder, encrypted with XChaCha20-Poly1305; what opens it is a secret in a file outside of the bench, which only you may read, made when it is not there yet. That keeps the key from searches, previews, copies of the bench, and everyone without the secret. It does not keep it from whoever uses this program as you: the pourer's sheet needs no password. Its seal, a SHA-256 sum that is printed and kept in the plan, shows whether key or plan were changed. Everything else on the bench (plan, waters, scores, pours) may be read: it does not tell which water has which code. From the reveal on the key is plain text.";
@@ -141,52 +142,35 @@ pub(super) enum Reader {
     Taster,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum AskedQuestion {
-    /// Which is best?
-    Best,
-    /// Can we tell them apart?
-    TellApart,
-    /// How do they differ?
-    HowDiffer,
-}
+impl ValueEnum for Question {
+    fn value_variants<'a>() -> &'a [Self] {
+        &[Self::WhichIsBest, Self::CanWeTell, Self::HowDoTheyDiffer]
+    }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum MethodKind {
-    /// Every cup on several attributes.
-    Scoring,
-    /// All cups in order.
-    Ranking,
-    /// Which of three is odd?
-    Triangle,
-    /// Which of two is like the reference?
-    DuoTrio,
-    /// Which of two has more?
-    Paired,
-    /// Which of four belong together?
-    Tetrad,
-}
-
-impl From<AskedQuestion> for Question {
-    fn from(asked: AskedQuestion) -> Self {
-        match asked {
-            AskedQuestion::Best => Self::WhichIsBest,
-            AskedQuestion::TellApart => Self::CanWeTell,
-            AskedQuestion::HowDiffer => Self::HowDoTheyDiffer,
-        }
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        Some(match self {
+            Self::WhichIsBest => PossibleValue::new("best").help("Which is best?"),
+            Self::CanWeTell => PossibleValue::new("tell-apart").help("Can we tell them apart?"),
+            Self::HowDoTheyDiffer => PossibleValue::new("how-differ").help("How do they differ?"),
+        })
     }
 }
 
-impl From<MethodKind> for MethodAsked {
-    fn from(method_kind: MethodKind) -> Self {
-        match method_kind {
-            MethodKind::Scoring => Self::Scoring,
-            MethodKind::Ranking => Self::Ranking,
-            MethodKind::Triangle => Self::Triangle,
-            MethodKind::DuoTrio => Self::DuoTrio,
-            MethodKind::Paired => Self::Paired,
-            MethodKind::Tetrad => Self::Tetrad,
-        }
+impl ValueEnum for MethodKind {
+    fn value_variants<'a>() -> &'a [Self] {
+        &[Self::Scoring, Self::Ranking, Self::Triangle, Self::DuoTrio, Self::Paired, Self::Tetrad]
+    }
+
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        let (name, help) = match self {
+            Self::Scoring => ("scoring", "Every cup on several attributes"),
+            Self::Ranking => ("ranking", "All cups in order"),
+            Self::Triangle => ("triangle", "Which of three is odd?"),
+            Self::DuoTrio => ("duo-trio", "Which of two is like the reference?"),
+            Self::Paired => ("paired", "Which of two has more?"),
+            Self::Tetrad => ("tetrad", "Which of four belong together?"),
+        };
+        Some(PossibleValue::new(name).help(help))
     }
 }
 
@@ -210,7 +194,7 @@ pub(super) struct PlanOptions {
     pub(super) rounds: usize,
     /// What to find out; what the method answers, or how they differ, when left out.
     #[arg(long, value_enum)]
-    pub(super) question: Option<AskedQuestion>,
+    pub(super) question: Option<Question>,
     /// How; what suits the question when left out.
     #[arg(long, value_enum)]
     pub(super) method: Option<MethodKind>,

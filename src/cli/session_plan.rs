@@ -11,11 +11,11 @@ use crate::cli::bench;
 use crate::cli::outcome::{How, Outcome, shown_in};
 use crate::cli::progress::watched;
 use crate::cli::session_arguments::PlanOptions;
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::Dimension;
 use crate::session::plan::{
-    AdjustFor, Aim, AnalysisPlan, Blinding, CodeScope, Duplicates, MethodRequest, Question,
-    Request, Serving, UnknownAdjustment, chosen_waters,
+    AdjustFor, Aim, AnalysisPlan, Blinding, CodeScope, Duplicates, MethodRequest, Request, Serving,
+    UnknownAdjustment, chosen_waters,
 };
 
 pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outcome {
@@ -34,12 +34,8 @@ pub(super) fn run(bench: Option<&Path>, options: &PlanOptions, how: How) -> Outc
     };
     let request = request(options, (&bench, file, &all), name)?;
     let asked = SessionAsked {
-        wanted: Aim::asked(
-            options.wanted.as_deref(),
-            options.question.map(Question::from),
-            &request.method,
-        )
-        .map_err(|error| unwanted(&error))?,
+        wanted: Aim::asked(options.wanted.as_deref(), options.question, &request.method)
+            .map_err(|error| unwanted(&error))?,
         seed: options.seed.as_deref(),
         secret_file: options.key.as_deref(),
         any_name: options.name.is_none(),
@@ -54,7 +50,7 @@ fn adjust_for(words: &[String]) -> Result<Vec<AdjustFor>, Mistakes> {
     for word in words.iter().filter(|word| words.len() > 1 || word.trim() != "none") {
         let one = word.parse().map_err(|error: UnknownAdjustment| {
             let what = format!("--adjust-for: {error}");
-            Diagnostic::new(Fault::Choice, what).expected("place, carry-over, or none")
+            Diagnostic::choice(what).expected("place, carry-over, or none")
         })?;
         if !all.contains(&one) {
             all.push(one);
@@ -80,8 +76,8 @@ fn request(
     let waters = chosen_waters(flight, &water, &pairs).map_err(|e| refused(&e))?;
     let attribute = |text: &String| text.parse().map_err(|e| unread("--attribute", &e));
     let ask = MethodRequest {
-        question: options.question.map(Into::into),
-        method_kind: options.method.map(Into::into),
+        question: options.question,
+        method_kind: options.method,
         attributes: options.attribute.iter().map(attribute).collect::<Result<_, _>>()?,
         criterion: options.criterion.clone(),
         one_sided: options.one_sided,

@@ -155,7 +155,7 @@ fn ended(session: &SessionFolder, entered: &[u64], refused: u64, json: bool) -> 
 
 /// A line in another encoding: what it means would be a guess.
 fn not_text() -> Mistakes {
-    Diagnostic::new(Fault::Choice, "the line is not UTF-8 text, and nothing of it was taken in")
+    Diagnostic::choice("the line is not UTF-8 text, and nothing of it was taken in")
         .remedy("type it again, or save the text as UTF-8")
         .into()
 }
@@ -163,7 +163,7 @@ fn not_text() -> Mistakes {
 /// The end of an input that has no line end.
 fn cut(piece: &str) -> Mistakes {
     let what = format!("the last line has no line end, so it may be cut: `{}`", piece.trim());
-    Diagnostic::new(Fault::Choice, what).remedy("nothing of it was taken in; enter it again").into()
+    Diagnostic::choice(what).remedy("nothing of it was taken in; enter it again").into()
 }
 
 fn read(session: &SessionFolder) -> Result<ScoreLog, Mistakes> {

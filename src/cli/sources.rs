@@ -1,11 +1,10 @@
 //! `sources`: the publications behind the numbers.
 
 use clap::Args;
-use serde::Serialize;
+use serde_json::{Value, json};
 
-use crate::app::mistakes::internal;
-use crate::cli::outcome::{How, Outcome};
-use crate::files::{Diagnostic, Fault};
+use crate::cli::outcome::{How, Outcome, answer};
+use crate::files::Diagnostic;
 use crate::reference::source::{SOURCES, Source, Topic};
 use crate::text::Extent;
 use crate::text::sources_text;
@@ -17,14 +16,6 @@ pub(super) struct SourcesOptions {
     word: Option<String>,
 }
 
-#[derive(Serialize)]
-struct SourceLine {
-    used_for: &'static str,
-    about: String,
-    citation: &'static str,
-    kind: String,
-}
-
 pub(super) fn run(options: &SourcesOptions, how: How) -> Outcome {
     let found: Vec<Source> = match &options.word {
         Some(word) => sources_text::about(word),
@@ -32,21 +23,19 @@ pub(super) fn run(options: &SourcesOptions, how: How) -> Outcome {
     };
     if let (Some(word), []) = (&options.word, found.as_slice()) {
         let topics: Vec<String> = Topic::ALL.iter().map(ToString::to_string).collect();
-        return Err(Diagnostic::new(Fault::Choice, format!("no source is about `{word}`"))
+        return Err(Diagnostic::choice(format!("no source is about `{word}`"))
             .expected(format!("a word of it, or one of: {}", topics.join(", ")))
             .into());
     }
-    if how.json {
-        let lines = found.iter().map(|s| SourceLine {
-            used_for: s.used_for,
-            about: s.about.to_string(),
-            citation: s.citation,
-            kind: s.kind.to_string(),
-        });
-        let lines: Vec<SourceLine> = lines.collect();
-        return crate::text::json::document(&lines).map_err(|e| internal(&e));
-    }
-    Ok(match (&options.word, how.extent) {
+    let line = |source: &Source| {
+        let Source { used_for, about, citation, kind, .. } = source;
+        json!({
+            "used_for": used_for, "about": about.to_string(), "citation": citation,
+            "kind": kind.to_string(),
+        })
+    };
+    let lines: Vec<Value> = found.iter().map(line).collect();
+    answer(&lines, how.json, |_| match (&options.word, how.extent) {
         (None, Extent::Screen) => sources_text::topics(&found),
         _ => sources_text::text(&found),
     })

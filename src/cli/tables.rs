@@ -11,7 +11,7 @@ use crate::bench::table_import::TableFile;
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, answer};
 use crate::cli::progress::watched;
-use crate::files::{Diagnostic, Fault, csv_table};
+use crate::files::{Diagnostic, csv_table};
 
 /// What a table holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -56,7 +56,7 @@ pub(super) fn import(bench: Option<&Path>, options: &ImportOptions, json: bool) 
     let files = match options.kind {
         Kind::Targets => {
             let name = options.into.as_ref().ok_or_else(|| {
-                Diagnostic::new(Fault::Choice, "the new flight has no name").expected("--into NAME")
+                Diagnostic::choice("the new flight has no name").expected("--into NAME")
             })?;
             vec![bench.import_targets(&table, name, options.like.as_deref())?]
         }

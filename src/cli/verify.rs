@@ -9,7 +9,7 @@ use crate::app::verified_stock::{VerifiedStock, verify_stock};
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
 use crate::cli::outcome::{Outcome, answer};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Dimension, Millilitres};
 use crate::stock::reading::{Reading, ReadingError, Titration};
 use crate::stock::verify::{Dilution, VerifyError};
@@ -85,11 +85,11 @@ fn unreadable(option: &str, error: &ReadingError) -> Mistakes {
     } else {
         "\"8.2 mL of 0.01 mol/L on 100 mL\", or \"9 drops of 1 °dH\""
     };
-    Diagnostic::new(Fault::Choice, format!("{option}: {error}")).expected(expected).into()
+    Diagnostic::choice(format!("{option}: {error}")).expected(expected).into()
 }
 
 fn mistake(error: &VerifyError) -> Mistakes {
-    let diagnostic = Diagnostic::new(Fault::Choice, error.to_string());
+    let diagnostic = Diagnostic::choice(error.to_string());
     Mistakes::from(match error {
         VerifyError::NoConductivity { .. } => {
             diagnostic.remedy("titrate it instead: `--edta` for hardness, `--acid` for alkalinity")

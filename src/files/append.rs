@@ -7,7 +7,8 @@ use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use crate::files::disk::{Disk, OnDisk};
-use crate::files::write::{WHEN_NOT_ALLOWED, is_not_allowed, sync, why_not};
+use crate::files::read::{bytes as bytes_of, no_file};
+use crate::files::write::{WHEN_NOT_ALLOWED, around, is_not_allowed, sync, why_not};
 use crate::files::{Diagnostic, Fault};
 
 /// Our choice: no log of a bench comes near this size, and a larger one is a mix-up or was damaged;
@@ -47,7 +48,7 @@ pub fn read_whole_lines(path: &Path) -> Result<String, Diagnostic> {
 /// What a log holds up to its last line break, and behind it.
 fn halves(path: &Path) -> Result<(String, Vec<u8>), Diagnostic> {
     let fail = |what: String| Diagnostic::new(Fault::Missing, what).about(path);
-    let mut bytes = match read_bytes(path) {
+    let mut bytes = match bytes_of(path, LARGEST_BYTES) {
         Ok(bytes) => bytes,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Default::default()),
         Err(error) if error.kind() == ErrorKind::FileTooLarge => {
@@ -66,31 +67,10 @@ fn halves(path: &Path) -> Result<(String, Vec<u8>), Diagnostic> {
     Ok((text, tail))
 }
 
-fn read_bytes(path: &Path) -> io::Result<Vec<u8>> {
-    // A pipe in its place would keep us waiting for ever.
-    let metadata = fs::metadata(path)?;
-    if metadata.is_dir() {
-        return Err(ErrorKind::IsADirectory.into());
-    }
-    if !metadata.is_file() {
-        return Err(no_file());
-    }
-    if metadata.len() > LARGEST_BYTES {
-        return Err(ErrorKind::FileTooLarge.into());
-    }
-    fs::read(path)
-}
-
-fn no_file() -> io::Error {
-    io::Error::new(ErrorKind::InvalidInput, "it is no file but a pipe or a device")
-}
-
 /// Where the torn piece of a log is kept aside: the same name with `.torn` behind it.
 #[must_use]
 pub fn aside(path: &Path) -> PathBuf {
-    let mut name = path.file_name().unwrap_or_default().to_owned();
-    name.push(".torn");
-    path.with_file_name(name)
+    path.with_added_extension("torn")
 }
 
 /// Why a line was not added.
@@ -143,8 +123,7 @@ fn add_to_file(path: &Path, lines: &[&str]) -> Result<(), NotAdded> {
         if !may_be_opened(path) {
             return Err(no_file());
         }
-        let folder = path.parent().unwrap_or_else(|| Path::new("."));
-        let new_in = (!path.exists()).then_some(folder);
+        let new_in = (!path.exists()).then(|| around(path));
         let mut options = OpenOptions::new();
         let file = options.read(true).write(true).create(true).truncate(false).open(path)?;
         Ok(OnDisk { file, new_in })
@@ -228,19 +207,15 @@ mod tests {
 
     type Fallible = Result<(), Box<dyn std::error::Error>>;
 
-    fn added(path: &Path, line: &str) -> Result<(), Diagnostic> {
-        append(path, line)
-    }
-
     #[test]
     fn lines_come_back_in_order() -> Fallible {
         let folder = tempfile::tempdir()?;
         let path = folder.path().join("log");
         assert_eq!(read(&path).ok(), Some(Log::default()));
-        added(&path, "one")?;
-        added(&path, "two")?;
+        append(&path, "one")?;
+        append(&path, "two")?;
         assert_eq!(read(&path).map(|l| l.lines).ok(), Some(vec!["one".into(), "two".into()]));
-        assert!(added(&path, "a\nb").is_err());
+        assert!(append(&path, "a\nb").is_err());
         Ok(())
     }
 
@@ -261,7 +236,7 @@ mod tests {
             let log = read(&path)?;
             assert_eq!(log.lines, whole, "cut at {cut}");
             assert_eq!(log.torn.is_some(), cut > 0 && !kept.ends_with(b"\n"));
-            added(&path, "next")?;
+            append(&path, "next")?;
             let after = read(&path)?;
             assert_eq!(after.lines, [whole, vec!["next".to_owned()]].concat());
             assert_eq!(after.torn, None);

@@ -5,8 +5,8 @@ use std::ops::Range;
 
 use csv::{QuoteStyle, ReaderBuilder, WriterBuilder};
 
+use crate::files::Diagnostic;
 use crate::files::SourceText;
-use crate::files::{Diagnostic, Fault};
 
 /// A table as it stands in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -62,7 +62,7 @@ pub fn parse(source: &SourceText) -> Result<CsvTable, Diagnostic> {
     let (mut line, mut counted) = (1, 0);
     for record in reader.records() {
         let record = record.map_err(|error| {
-            Diagnostic::new(Fault::Content, format!("this is no table: {error}")).at(source, None)
+            Diagnostic::content(format!("this is no table: {error}")).at(source, None)
         })?;
         let begins = record.position().and_then(|p| usize::try_from(p.byte()).ok());
         let places = places(&text, begins.unwrap_or_default(), char::from(separator));
@@ -84,7 +84,7 @@ pub fn parse(source: &SourceText) -> Result<CsvTable, Diagnostic> {
         }
     }
     table.ok_or_else(|| {
-        Diagnostic::new(Fault::Content, "this table is empty")
+        Diagnostic::content("this table is empty")
             .at(source, None)
             .expected("a first line with the names and units of the columns")
     })
@@ -103,7 +103,7 @@ fn ragged(source: &SourceText, table: &CsvTable, row: &CsvRow, separator: u8) ->
     } else {
         format!("leave a cell empty where there is nothing, with its {sign}: none may be left off")
     };
-    Diagnostic::new(Fault::Content, format!("line {} has not as many cells as the heads", row.line))
+    Diagnostic::content(format!("line {} has not as many cells as the heads", row.line))
         .at(source, row.place())
         .found(format!("{cells} cells; the first line has {heads}"))
         .expected(format!("{heads} cells with a {sign} between two"))

@@ -70,6 +70,18 @@ impl Diagnostic {
         }))
     }
 
+    /// A mistake in the content of a file.
+    #[must_use]
+    pub fn content(title: impl Into<String>) -> Self {
+        Self::new(Fault::Content, title)
+    }
+
+    /// A mistake in what was asked for.
+    #[must_use]
+    pub fn choice(title: impl Into<String>) -> Self {
+        Self::new(Fault::Choice, title)
+    }
+
     /// What it says.
     #[must_use]
     pub fn details(&self) -> &Details {

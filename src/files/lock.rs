@@ -103,9 +103,7 @@ fn by_creation(
     start: Instant,
     time_limit: Duration,
 ) -> Result<Lock, Diagnostic> {
-    let mut name = path.file_name().unwrap_or_default().to_owned();
-    name.push(".held");
-    let held = path.with_file_name(name);
+    let held = path.with_added_extension("held");
     loop {
         match OpenOptions::new().write(true).create_new(true).open(&held) {
             Ok(mut by) => {

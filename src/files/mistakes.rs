@@ -109,7 +109,7 @@ mod tests {
     #[test]
     fn a_mistake_is_one_line_with_its_place_and_the_way_out() {
         let source = SourceText::new("stocks/epsom.ron", "(\n  salt: 4,\n)");
-        let one = Diagnostic::new(Fault::Content, "this is no salt")
+        let one = Diagnostic::content("this is no salt")
             .at(&source, Some(10..11))
             .found("`4`")
             .expected("a name or formula")
@@ -117,7 +117,7 @@ mod tests {
         let line = "stocks/epsom.ron:2: this is no salt; found `4`; expected a name or formula; \
                     fix: look at the bag";
         assert_eq!(one.to_string(), line);
-        let bare = Diagnostic::new(Fault::Choice, "there is no bench here");
+        let bare = Diagnostic::choice("there is no bench here");
         assert_eq!(bare.to_string(), "there is no bench here");
         assert_eq!(
             Mistakes::from(vec![bare, one]).to_string(),

@@ -10,7 +10,7 @@
 //!
 //! let near = read::nearest("magnesum", &["calcium", "magnesium", "sodium"]);
 //! assert_eq!(near, Some("magnesium"));
-//! let mistake = Diagnostic::new(Fault::Content, "`magnesum` is not a measure").found("magnesum");
+//! let mistake = Diagnostic::content("`magnesum` is not a measure").found("magnesum");
 //! assert_eq!(mistake.details().title, "`magnesum` is not a measure");
 //! ```
 

@@ -28,7 +28,7 @@ const LONGEST_WAIT: Duration = Duration::from_secs(1);
 /// A diagnostic for a missing file, a folder, a pipe or device, a file too large, or bytes that are
 /// no UTF-8.
 pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
-    read_as_text(path, read_file(path)).map_err(|mistake| {
+    read_as_text(path, bytes(path, LARGEST_BYTES)).map_err(|mistake| {
         // Someone who has no such file may have no bench.
         if path.exists() || path.is_symlink() {
             return mistake;
@@ -44,7 +44,7 @@ pub fn text(path: &Path) -> Result<SourceText, Diagnostic> {
 /// As [`text`] but for pipes and devices; and for a named pipe that nobody writes to.
 pub fn streamed_text(path: &Path) -> Result<SourceText, Diagnostic> {
     let is_stream = fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir());
-    read_as_text(path, if is_stream { read_stream(path) } else { read_file(path) })
+    read_as_text(path, if is_stream { read_stream(path) } else { bytes(path, LARGEST_BYTES) })
 }
 
 fn read_as_text(path: &Path, bytes: io::Result<Vec<u8>>) -> Result<SourceText, Diagnostic> {
@@ -76,7 +76,7 @@ fn read_as_text(path: &Path, bytes: io::Result<Vec<u8>>) -> Result<SourceText, D
             let source = SourceText::new(path, &readable);
             // What lies before the bad byte is the same in the readable copy.
             let span = good..(good + char::REPLACEMENT_CHARACTER.len_utf8());
-            Err(Diagnostic::new(Fault::Content, "the file is not UTF-8 text")
+            Err(Diagnostic::content("the file is not UTF-8 text")
                 .at(&source, Some(span))
                 .found(format!("a byte that is no UTF-8, at byte {good}"))
                 .expected("UTF-8, as every editor can save it")
@@ -85,25 +85,32 @@ fn read_as_text(path: &Path, bytes: io::Result<Vec<u8>>) -> Result<SourceText, D
     }
 }
 
-fn read_file(path: &Path) -> io::Result<Vec<u8>> {
+/// The bytes of a file of so many at most.
+pub(super) fn bytes(path: &Path, most: u64) -> io::Result<Vec<u8>> {
     // Opening a pipe would wait for a writer.
     let metadata = fs::metadata(path)?;
     if metadata.is_dir() {
         return Err(ErrorKind::IsADirectory.into());
     }
     if !metadata.is_file() {
-        return Err(ErrorKind::InvalidInput.into());
+        return Err(no_file());
     }
-    if metadata.len() > LARGEST_BYTES {
+    if metadata.len() > most {
         return Err(ErrorKind::FileTooLarge.into());
     }
-    read_to_end(File::open(path)?)
+    read_to_end(File::open(path)?, most)
 }
 
-fn read_to_end(file: File) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    file.take(LARGEST_BYTES + 1).read_to_end(&mut bytes)?;
-    if bytes.len() as u64 > LARGEST_BYTES {
+/// That a pipe stands in the place of a file, or a device.
+pub(super) fn no_file() -> io::Error {
+    io::Error::new(ErrorKind::InvalidInput, "it is no file but a pipe or a device")
+}
+
+fn read_to_end(file: File, most: u64) -> io::Result<Vec<u8>> {
+    let size = file.metadata().map_or(0, |metadata| metadata.len().min(most));
+    let mut bytes = Vec::with_capacity(usize::try_from(size).unwrap_or_default());
+    file.take(most + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > most {
         return Err(ErrorKind::FileTooLarge.into());
     }
     Ok(bytes)
@@ -115,7 +122,8 @@ fn read_stream(path: &Path) -> io::Result<Vec<u8>> {
     let (opened, here) = mpsc::channel();
     let name = path.to_owned();
     thread::Builder::new().spawn(move || opened.send(File::open(name)))?;
-    read_to_end(here.recv_timeout(LONGEST_WAIT).map_err(|_| ErrorKind::TimedOut)??)
+    let opened = here.recv_timeout(LONGEST_WAIT).map_err(|_| ErrorKind::TimedOut)??;
+    read_to_end(opened, LARGEST_BYTES)
 }
 
 /// How the names of the files that people write end, in any case.
@@ -243,7 +251,7 @@ fn explain(source: &SourceText, error: &SpannedError, names: Names<'_>) -> Diagn
     };
     let span = span(source, error);
     let place = span.clone();
-    let content = |title: String| Diagnostic::new(Fault::Content, title).at(source, Some(place));
+    let content = |title: String| Diagnostic::content(title).at(source, Some(place));
     match &error.code {
         RonError::NoSuchStructField { expected, found, .. } => {
             let known = list(&offered(expected));

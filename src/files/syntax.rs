@@ -5,7 +5,7 @@ use std::ops::Range;
 use ron::error::Error as RonError;
 
 use crate::files::brackets::{self, Fault as Bracket};
-use crate::files::{Diagnostic, Fault, SourceText};
+use crate::files::{Diagnostic, SourceText};
 
 /// What is wrong at a place of a text, and what belongs there.
 /// `shown` says where a whole file of its kind is to be seen.
@@ -103,7 +103,7 @@ pub(super) fn explain(
 }
 
 fn at(source: &SourceText, span: &Range<usize>, title: &str) -> Diagnostic {
-    Diagnostic::new(Fault::Content, title).at(source, Some(span.clone()))
+    Diagnostic::content(title).at(source, Some(span.clone()))
 }
 
 fn of_brackets(source: &SourceText, fault: Bracket) -> Diagnostic {

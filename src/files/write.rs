@@ -79,12 +79,8 @@ pub fn own_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
 }
 
 fn put_over(path: &Path, text: &str, readers: Readers) -> io::Result<()> {
-    let folder = path.parent().unwrap_or_else(|| Path::new("."));
-    let mut unfinished = unfinished_file(folder, readers)?;
-    unfinished.write_all(text.as_bytes())?;
-    sync(unfinished.as_file())?;
-    unfinished.persist(path).map_err(|failed| failed.error)?;
-    sync_folder(folder)
+    unfinished_text(path, text, readers)?.persist(path).map_err(|failed| failed.error)?;
+    sync_folder(around(path))
 }
 
 /// A mark stands within so many bytes from the beginning.
@@ -99,17 +95,25 @@ pub fn new_private_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
 }
 
 fn put(path: &Path, text: &str, readers: Readers) -> io::Result<()> {
-    let folder = path.parent().unwrap_or_else(|| Path::new("."));
-    let mut unfinished = unfinished_file(folder, readers)?;
+    into_place(unfinished_text(path, text, readers)?, path)?;
+    sync_folder(around(path))
+}
+
+/// The folder that something stands in.
+pub(super) fn around(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// A text on disk that has no name yet.
+fn unfinished_text(path: &Path, text: &str, readers: Readers) -> io::Result<NamedTempFile> {
+    let mut unfinished = unfinished_file(around(path), readers)?;
     unfinished.write_all(text.as_bytes())?;
     sync(unfinished.as_file())?;
-    into_place(unfinished, path)?;
-    sync_folder(folder)
+    Ok(unfinished)
 }
 
 /// A file beside the one that it will become, locked, so that nobody takes it for left behind.
 fn unfinished_file(folder: &Path, readers: Readers) -> io::Result<NamedTempFile> {
-    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     let mut builder = Builder::new();
     builder.prefix(UNFINISHED).rand_bytes(RANDOM_CHARACTERS);
     if let Some(permissions) = permissions(readers) {
@@ -251,7 +255,7 @@ pub fn folder_for(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic>
 /// # Errors
 /// When something of that name exists or the folder around it cannot be written.
 pub fn new_folder(path: &Path, files: &[(&str, &str, Readers)]) -> Result<(), Diagnostic> {
-    let around = path.parent().unwrap_or_else(|| Path::new("."));
+    let around = around(path);
     let fail = |error: &io::Error| cannot_write(path, error);
     if path.exists() {
         return Err(fail(&ErrorKind::AlreadyExists.into()));
@@ -336,7 +340,6 @@ pub(super) fn sync(file: &File) -> io::Result<()> {
 /// A rename is only certain to survive a power cut once the folder itself is on disk. Systems
 /// that cannot open or sync a folder as a file do not need this.
 pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
-    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     match File::open(folder) {
         Ok(handle) => sync(&handle),
         Err(error) if error.kind() == ErrorKind::PermissionDenied => Ok(()),

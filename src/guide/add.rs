@@ -8,7 +8,7 @@ use crate::files::{Diagnostic, Fault};
 use crate::guide::bag_questions::bag;
 use crate::guide::talk::{Asker, Question, Stop, conduct};
 use crate::guide::tool_questions::{STOCK_BOTTLE, volume};
-use crate::guide::write_bench::{file_stem, goal_lines, quoted, stock_text};
+use crate::guide::write_bench::{file_stem, quoted, stock_text};
 use crate::guide::{Script, strengths, target_questions, water_questions};
 use crate::quantities::{Dimension, Quantity, show};
 
@@ -80,13 +80,11 @@ pub fn target(bench: &Bench, script: &mut Script, asker: &mut dyn Asker) -> Resu
     let (name, text) = conduct(script, asker, |talk| {
         let target =
             target_questions::own(talk, "own water 1", true, &taken, &[])?.ok_or(Stop::Left)?;
-        let goals = goal_lines(target.written.goals.iter().map(|(k, goal)| (k, goal)), 8);
         let name = target.name().to_owned();
         let text = format!(
-            "// A target of this bench; `waterflight targets {} --into NAME` puts it into a flight.\n\
-             Target(\n    name: {},\n    goals: (\n{goals}    ),\n)\n",
+            "// A target of this bench; `waterflight targets {} --into NAME` puts it into a flight.\n{}",
             quoted(&name),
-            quoted(&name)
+            target_questions::text_of(&name, &target.written.goals)
         );
         Ok((name, text))
     })?;

@@ -78,22 +78,20 @@ pub(super) fn machine(talk: &mut Talk<'_>) -> Result<MachineText, Stop> {
         let known: Vec<String> = limits.iter().map(|(key, _)| key.clone()).collect();
         let said = talk.ask(&question, move |line| {
             let said = split(line, AskedIn::Limit)?;
-            let lines = goal_lines(said.iter().map(|(k, t)| (k, t)), 0);
+            let lines = goal_lines(&said, 0);
             let text = format!("Bench(title: \"-\", machine: (name: \"-\", limits: (\n{lines})))");
             check_text::settings(&text).map_err(|wrong| why_refused(&wrong.into_first()))?;
-            for (key, _) in &said {
-                if known.contains(key) {
-                    return Err(format!("{key} is limited already"));
-                }
+            match said.iter().find(|(key, _)| known.contains(key)) {
+                Some((key, _)) => Err(format!("{key} is limited already")),
+                None => Ok(said),
             }
-            Ok(said)
         })?;
         if said.is_empty() {
             break;
         }
         limits.extend(said);
     }
-    let lines = goal_lines(limits.iter().map(|(k, t)| (k, t)), 12);
+    let lines = goal_lines(&limits, 12);
     let machine = format!(
         "    machine: (\n        name: {},\n        limits: (\n{lines}        ),\n    ),\n",
         quoted(&name)

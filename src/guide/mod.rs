@@ -30,4 +30,4 @@ mod write_bench;
 
 pub use interview::{Started, start};
 pub use script::Script;
-pub use talk::{Asker, Question, Reply, Stop};
+pub use talk::{Asker, Question, Stop};

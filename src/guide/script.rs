@@ -5,7 +5,7 @@
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
-use crate::files::{Diagnostic, Fault, SourceText, append, read};
+use crate::files::{Diagnostic, SourceText, append, read};
 
 /// Name of the file that answers are kept in while questions are asked.
 pub const KEPT_IN: &str = "start.answers";
@@ -41,7 +41,7 @@ impl Script {
                 continue;
             }
             let Some((key, answer)) = line.split_once(':') else {
-                return Err(Diagnostic::new(Fault::Content, "this line is no answer")
+                return Err(Diagnostic::content("this line is no answer")
                     .at(&source, Some(place))
                     .found(format!("`{line}`"))
                     .expected("the name of the question, a colon, the answer: `bag 1: Epsom salt`")
@@ -65,11 +65,9 @@ impl Script {
         match &self.source {
             Some(source) => {
                 let found = format!("`{key}`");
-                Diagnostic::new(Fault::Content, title)
-                    .at(source, place_of(source, key))
-                    .found(found)
+                Diagnostic::content(title).at(source, place_of(source, key)).found(found)
             }
-            None => Diagnostic::new(Fault::Choice, title),
+            None => Diagnostic::choice(title),
         }
     }
 

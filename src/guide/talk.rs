@@ -63,24 +63,13 @@ impl Question {
     }
 }
 
-/// What comes back.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Reply {
-    /// An answer; empty for the default.
-    Text(String),
-    /// To the question before.
-    Back,
-    /// Leave; what was answered is kept.
-    Leave,
-}
-
 /// Whoever puts the questions to a person, or to a file.
 pub trait Asker {
-    /// Puts a question.
+    /// Puts a question; gives the answer, empty for the default, and nothing where the interview is left.
     ///
     /// # Errors
     /// When nobody can answer it.
-    fn ask(&mut self, question: &Question) -> Result<Reply, Diagnostic>;
+    fn ask(&mut self, question: &Question) -> Result<Option<String>, Diagnostic>;
 
     /// Says something.
     fn say(&mut self, text: &str);
@@ -154,11 +143,7 @@ impl Talk<'_> {
         }
         self.silent = false;
         loop {
-            let typed = match self.asker.ask(question)? {
-                Reply::Leave => return Err(Stop::Left),
-                Reply::Back => return Err(Stop::Back),
-                Reply::Text(text) => text.trim().to_owned(),
-            };
+            let typed = self.asker.ask(question)?.ok_or(Stop::Left)?.trim().to_owned();
             let word = typed.to_lowercase();
             if BACK.contains(&word.as_str()) {
                 return Err(Stop::Back);
@@ -322,9 +307,9 @@ fn unasked(script: &Script, asked: &[String]) -> Result<(), Stop> {
     let title = format!("no question is called `{key}` after the other answers");
     let diagnostic = script.mistake(key, title).expected(known.join(", "));
     // What begins like it is nearer than what only looks like it: `balance` is `balance step`.
-    let begins = known.iter().copied().find(|name| name.starts_with(&format!("{key} ")));
-    Err(Stop::Mistake(match begins.or_else(|| crate::files::read::nearest(key, &known)) {
+    let begins = known.iter().find(|name| name.starts_with(&format!("{key} ")));
+    Err(Stop::Mistake(match begins {
         Some(near) => diagnostic.remedy(format!("did you mean `{near}`?")),
-        None => diagnostic.remedy("leave the answer out"),
+        None => diagnostic.remedy("leave the answer out").near(key, &known),
     }))
 }

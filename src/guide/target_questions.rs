@@ -1,5 +1,7 @@
 //! Which waters to make first: ready ones, with what this shelf can reach of them, and one's own.
 
+use std::fmt::Display;
+
 use crate::bench::ready_targets::{ReadyTarget, of_text};
 use crate::bench::trade_answer::AskedIn;
 use crate::flight::not_measured_for;
@@ -96,8 +98,8 @@ pub(super) fn own(
     );
     let shares = plain_flight(base).base;
     let target = talk.ask(&question, |line| {
-        let target =
-            of_text(&text_of(&name, line)?).map_err(|mistake| why_refused(&mistake))?;
+        let text = text_of(&name, &split(line, AskedIn::Goal)?);
+        let target = of_text(&text).map_err(|mistake| why_refused(&mistake))?;
         let mut goals = target.written.target.goals.iter();
         match goals.find_map(|goal| not_measured_for(&shares, goal.subject)) {
             Some((water, missing)) => Err(format!(
@@ -111,10 +113,9 @@ pub(super) fn own(
 }
 
 /// The text of a target's file.
-pub(super) fn text_of(name: &str, line: &str) -> Result<String, String> {
-    let read = split(line, AskedIn::Goal)?;
-    let goals = goal_lines(read.iter().map(|(key, text)| (key, text)), 8);
-    Ok(format!("Target(\n    name: {},\n    goals: (\n{goals}    ),\n)\n", quoted(name)))
+pub(super) fn text_of<K: Display>(name: &str, goals: &[(K, String)]) -> String {
+    let goals = goal_lines(goals, 8);
+    format!("Target(\n    name: {},\n    goals: (\n{goals}    ),\n)\n", quoted(name))
 }
 
 /// The places of what is named in a list, by numbers with blanks between, or by names with commas.

@@ -87,20 +87,22 @@ fn head(piece: &str) -> Option<(String, String)> {
     if let Some(rest) = piece.strip_prefix(ASSUMED).and_then(|rest| rest.strip_prefix(' ')) {
         return head(rest.trim_start()).map(|(key, rest)| (format!("{ASSUMED} {key}"), rest));
     }
+    beginning(piece, |name| match Measure::from_key(name) {
+        Some(measure) => Some(measure.key().to_owned()),
+        None => {
+            Some(name.to_lowercase()).filter(|name| matches!(name.as_str(), "ph" | "conductivity"))
+        }
+    })
+}
+
+/// What the first words of a piece mean, three of them at most, and the rest of it.
+fn beginning(piece: &str, meant: impl Fn(&str) -> Option<String>) -> Option<(String, String)> {
     let words: Vec<&str> = piece.split_whitespace().collect();
-    for many in (1..=words.len().min(3)).rev() {
-        let name = words.get(..many)?.join(" ");
-        let name = name.trim_end_matches([':', '=']).trim();
-        let rest = words.get(many..)?.join(" ");
-        let rest = rest.trim_start_matches([':', '=']).trim().to_owned();
-        if let Some(measure) = Measure::from_key(name) {
-            return Some((measure.key().to_owned(), rest));
-        }
-        if matches!(name.to_lowercase().as_str(), "ph" | "conductivity") {
-            return Some((name.to_lowercase(), rest));
-        }
-    }
-    None
+    (1..=words.len().min(3)).rev().find_map(|many| {
+        let (name, rest) = words.split_at(many);
+        let meant = meant(name.join(" ").trim_end_matches([':', '=']).trim())?;
+        Some((meant, rest.join(" ").trim_start_matches([':', '=']).trim().to_owned()))
+    })
 }
 
 /// Whether what begins with a word belongs to the goal before it: `weight 3`, `tolerance 5 mg/L`, `± 2`.
@@ -111,14 +113,7 @@ fn belongs_to_a_goal(word: &str) -> bool {
 
 /// The word from another list that a piece begins with, and the rest of it.
 fn from_elsewhere(piece: &str) -> Option<(String, String)> {
-    let words: Vec<&str> = piece.split_whitespace().collect();
-    (1..=words.len().min(3)).rev().find_map(|many| {
-        let name = words.get(..many)?.join(" ");
-        let name = name.trim_end_matches([':', '=']).trim();
-        let rest = words.get(many..)?.join(" ");
-        trade_words::in_a_sentence(name)?;
-        Some((name.to_owned(), rest.trim_start_matches([':', '=']).trim().to_owned()))
-    })
+    beginning(piece, |name| trade_words::in_a_sentence(name).map(|_| name.to_owned()))
 }
 
 fn unknown(piece: &str, asked_in: AskedIn) -> String {

@@ -12,14 +12,10 @@ use crate::text::table::wrapped_within;
 use crate::water::base_water::DISTILLED;
 
 /// Goals, or limits, as lines of a file.
-pub(super) fn goal_lines<K: std::fmt::Display, V: AsRef<str>>(
-    goals: impl Iterator<Item = (K, V)>,
-    indent: usize,
-) -> String {
+pub(super) fn goal_lines<K: std::fmt::Display>(goals: &[(K, String)], indent: usize) -> String {
     let blanks = " ".repeat(indent);
-    goals.fold(String::new(), |lines, (key, goal)| {
-        lines + &format!("{blanks}{key}: {},\n", quoted(goal.as_ref()))
-    })
+    let line = |(key, goal): &(K, String)| format!("{blanks}{key}: {},\n", quoted(goal));
+    goals.iter().map(line).collect()
 }
 
 /// Name of the first flight.

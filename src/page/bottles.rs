@@ -3,7 +3,7 @@
 use maud::html;
 
 use crate::page::labels::Label;
-use crate::page::parts::{Cell, notes, table};
+use crate::page::parts::{Cell, notes, rows_of, table};
 use crate::page::shell;
 use crate::quantities::show;
 use crate::stock::StockReport;
@@ -12,28 +12,22 @@ use crate::text::cautions;
 /// The list; `on` is the day of printing.
 #[must_use]
 pub fn page(stocks: &[StockReport], on: &str) -> String {
-    let rows: Vec<Vec<Cell>> = stocks
-        .iter()
-        .enumerate()
-        .map(|(n, stock)| {
-            let number = |key: &str, text: String| Cell::Number(format!("/{n}/{key}"), text);
-            let mut row = vec![
-                Cell::Head(stock.name.clone()),
-                Cell::Words(stock.formula.clone()),
-                number("g_per_kg", show::fixed(stock.g_per_kg, 2)),
-            ];
-            row.push(stock.keeping.as_ref().map_or(Cell::Words("–".to_owned()), |keeping| {
-                let percent = keeping.strength.g_per_kg_expanded_percent;
-                let key = "keeping/strength/g_per_kg_expanded_percent";
-                number(key, show::fixed(percent, 2))
-            }));
-            row.push(number("meq_per_ml", show::fixed(stock.meq_per_ml, 4)));
-            row.push(number("density_g_per_ml", show::fixed(stock.density_g_per_ml, 4)));
-            row
-        })
-        .collect();
+    let rows = rows_of(stocks, |n, stock| {
+        let number = |key: &str, text: String| Cell::Number(format!("/{n}/{key}"), text);
+        let percent = stock.keeping.as_ref().map_or(Cell::Words("–".to_owned()), |keeping| {
+            let percent = keeping.strength.g_per_kg_expanded_percent;
+            number("keeping/strength/g_per_kg_expanded_percent", show::fixed(percent, 2))
+        });
+        vec![
+            Cell::Head(stock.name.clone()),
+            Cell::Words(stock.formula.clone()),
+            number("g_per_kg", show::fixed(stock.g_per_kg, 2)),
+            percent,
+            number("meq_per_ml", show::fixed(stock.meq_per_ml, 4)),
+            number("density_g_per_ml", show::fixed(stock.density_g_per_ml, 4)),
+        ]
+    });
     let heads = ["stock", "salt", "g/kg", "± %, k = 2", "meq/mL", "g/mL"];
-    let all: Vec<String> = stocks.iter().flat_map(|s| &s.notes).map(ToString::to_string).collect();
     let body = html! {
         (table("stocks", "", &heads, &rows))
         @if stocks.is_empty() { p { "There is no stock on this bench yet." } }
@@ -46,7 +40,7 @@ pub fn page(stocks: &[StockReport], on: &str) -> String {
             }
         }
         footer {
-            (notes(&all))
+            @for stock in stocks { (notes(&stock.notes)) }
             p { (cautions::SALTS) }
         }
     };

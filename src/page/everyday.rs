@@ -6,7 +6,7 @@ use crate::everyday::batch_text::cost_lines;
 use crate::everyday::concentrate::ConcentrateReport;
 use crate::everyday::{BatchReport, EverydayCost, SaltCautions};
 use crate::page::labels::Label;
-use crate::page::parts::{Cell, notes, steps, table};
+use crate::page::parts::{Cell, fact, notes, rows_of, steps, table};
 use crate::page::shell;
 use crate::quantities::show;
 use crate::text::cautions;
@@ -14,47 +14,32 @@ use crate::text::cautions;
 /// The card of a batch; `on` is the day of printing.
 #[must_use]
 pub fn batch(report: &BatchReport, on: &str) -> String {
-    let rows: Vec<Vec<Cell>> = report
-        .salts
-        .iter()
-        .enumerate()
-        .map(|(n, salt)| {
-            let digits = show::decimals_for(salt.step_g, 1, 4);
-            vec![
-                Cell::Tick(salt.name.clone()),
-                Cell::Head(format!("{}, {}", salt.name, salt.formula)),
-                Cell::Number(format!("/salts/{n}/g"), show::fixed(salt.g, digits)),
-                Cell::Words(format!("± {} %", show::plus_minus(salt.expanded_percent))),
-            ]
-        })
-        .collect();
-    let base: Vec<Vec<Cell>> = report
-        .base
-        .iter()
-        .enumerate()
-        .map(|(n, base)| {
-            vec![
-                Cell::Tick(base.water.clone()),
-                Cell::Head(base.water.clone()),
-                Cell::Number(format!("/base/{n}/litres"), show::three_figures(base.litres)),
-            ]
-        })
-        .collect();
-    let goals: Vec<Vec<Cell>> = report
-        .goals
-        .iter()
-        .enumerate()
-        .map(|(n, goal)| {
-            vec![
-                Cell::Head(goal.measure.replace('_', " ")),
-                Cell::Words(goal.want.clone()),
-                goal.got.map_or(Cell::Words("–".to_owned()), |got| {
-                    Cell::Number(format!("/goals/{n}/got"), show::three_figures(got))
-                }),
-                Cell::Words(if goal.reached { "kept" } else { "missed" }.to_owned()),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&report.salts, |n, salt| {
+        let digits = show::decimals_for(salt.step_g, 1, 4);
+        vec![
+            Cell::Tick(salt.name.clone()),
+            Cell::Head(format!("{}, {}", salt.name, salt.formula)),
+            Cell::Number(format!("/salts/{n}/g"), show::fixed(salt.g, digits)),
+            Cell::Words(format!("± {} %", show::plus_minus(salt.expanded_percent))),
+        ]
+    });
+    let base = rows_of(&report.base, |n, base| {
+        vec![
+            Cell::Tick(base.water.clone()),
+            Cell::Head(base.water.clone()),
+            Cell::Number(format!("/base/{n}/litres"), show::three_figures(base.litres)),
+        ]
+    });
+    let goals = rows_of(&report.goals, |n, goal| {
+        vec![
+            Cell::Head(goal.measure.replace('_', " ")),
+            Cell::Words(goal.want.clone()),
+            goal.got.map_or(Cell::Words("–".to_owned()), |got| {
+                Cell::Number(format!("/goals/{n}/got"), show::three_figures(got))
+            }),
+            Cell::Words(if goal.reached { "kept" } else { "missed" }.to_owned()),
+        ]
+    });
     let body = html! {
         section.card {
             h2 { "Weigh" }
@@ -108,37 +93,25 @@ fn mind(cautions: &[SaltCautions]) -> Markup {
 /// The card of a concentrate; `on` is the day of printing.
 #[must_use]
 pub fn concentrate(report: &ConcentrateReport, on: &str) -> String {
-    let rows: Vec<Vec<Cell>> = report
-        .salts
-        .iter()
-        .enumerate()
-        .map(|(n, salt)| {
-            vec![
-                Cell::Tick(salt.name.clone()),
-                Cell::Head(format!("{}, {}", salt.name, salt.formula)),
-                Cell::Number(format!("/salts/{n}/g"), salt.g_shown.clone()),
-            ]
-        })
-        .collect();
-    let row = |what: &str, at: &str, text: String, unit: &str| {
+    let rows = rows_of(&report.salts, |n, salt| {
         vec![
-            Cell::Head(what.to_owned()),
-            Cell::Number(format!("/{at}"), text),
-            Cell::Words(unit.to_owned()),
+            Cell::Tick(salt.name.clone()),
+            Cell::Head(format!("{}, {}", salt.name, salt.formula)),
+            Cell::Number(format!("/salts/{n}/g"), salt.g_shown.clone()),
         ]
-    };
+    });
     let facts = [
-        row("water", "water_g", show::fixed(report.water_g, 1), "g"),
-        row("together", "total_g", show::fixed(report.total_g, 1), "g"),
-        row(
+        fact("water", "water_g", show::fixed(report.water_g, 1), "g"),
+        fact("together", "total_g", show::fixed(report.total_g, 1), "g"),
+        fact(
             "volume",
             "volume_ml",
             show::fixed(report.volume_ml, 1),
             &format!("mL at {} °C", show::plain(report.volume_celsius)),
         ),
-        row("dose", "dose_ml_per_l", show::three_figures(report.dose_ml_per_l), "mL for a litre"),
-        row("or", "dose_g_per_l", show::three_figures(report.dose_g_per_l), "g for a litre"),
-        row("enough for", "makes_litres", show::three_figures(report.makes_litres), "L"),
+        fact("dose", "dose_ml_per_l", show::three_figures(report.dose_ml_per_l), "mL for a litre"),
+        fact("or", "dose_g_per_l", show::three_figures(report.dose_g_per_l), "g for a litre"),
+        fact("enough for", "makes_litres", show::three_figures(report.makes_litres), "L"),
     ];
     let body = html! {
         section.card {

@@ -1,5 +1,7 @@
 //! Sheets of labels: how large they are and where they stand.
 
+use crate::svg::drawing::count;
+
 /// A sheet of labels, all lengths in millimetres.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LabelSheet {
@@ -49,7 +51,6 @@ impl LabelSheet {
         let (columns, rows) = (number(columns, MOST.0)?, number(rows, MOST.1)?);
         let name = format!("{columns}x{rows}");
         let common = COMMON.iter().find(|(n, ..)| *n == name);
-        let count = |n: usize| f64::from(u32::try_from(n).unwrap_or(u32::MAX));
         let (paper, [width, height, left, top, across, down]) = common.map_or_else(
             || {
                 let (width, height) = (A4.0 / count(columns), A4.1 / count(rows));
@@ -70,7 +71,6 @@ impl LabelSheet {
     /// Left upper corner of the label at a place, counted from 0 along the rows.
     #[must_use]
     pub fn corner(&self, place: usize) -> (f64, f64) {
-        let count = |n: usize| f64::from(u32::try_from(n).unwrap_or(u32::MAX));
         let columns = self.columns.max(1);
         let (column, row) = (place % columns, place / columns);
         (self.first.0 + count(column) * self.pitch.0, self.first.1 + count(row) * self.pitch.1)

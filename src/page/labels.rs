@@ -4,7 +4,8 @@ use maud::{Markup, html};
 
 use crate::page::label_sheet::LabelSheet;
 use crate::page::shell;
-use crate::svg::text_width::wrapped;
+use crate::svg::drawing::count;
+use crate::svg::text_width::{em, wrapped};
 
 /// A label.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,12 +61,11 @@ impl Label {
             let name = wrapped(&self.name, true, width_of(name_pt));
             let lines: Vec<String> =
                 self.lines.iter().flat_map(|l| wrapped(l, false, width_of(line_pt))).collect();
-            let count = |n: usize| f64::from(u32::try_from(n).unwrap_or(u32::MAX));
             let used =
                 LINE * MM_PER_PT * (count(name.len()) * name_pt + count(lines.len()) * line_pt);
             // Wrapping breaks even a single letter's line: it fits once every line does.
             let fits = |list: &[String], bold, pt: f64| {
-                list.iter().all(|l| crate::svg::text_width::em(l, bold) <= width_of(pt) + 1e-9)
+                list.iter().all(|l| em(l, bold) <= width_of(pt) + 1e-9)
             };
             let whole_words = name.len() <= self.name.split_whitespace().count();
             if used <= high
@@ -160,7 +160,6 @@ fn cover(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::svg::text_width::em;
 
     #[test]
     fn no_letter_of_any_label_is_lost_and_none_lies_outside() {

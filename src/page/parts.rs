@@ -3,7 +3,6 @@
 use maud::{Markup, PreEscaped, html};
 
 use crate::svg::{Drawing, intervals};
-use crate::text::chart::Chart;
 use crate::text::{Page, Part};
 
 /// A cell of a table.
@@ -21,15 +20,24 @@ pub enum Cell {
     Blank,
 }
 
-/// A head of a column; numbers stand at the right.
+/// A row for each of a list, which is given its place.
 #[must_use]
-pub fn is_number(cell: Option<&Cell>) -> bool {
-    matches!(cell, Some(Cell::Number(..)))
+pub fn rows_of<T>(list: &[T], row: impl Fn(usize, &T) -> Vec<Cell>) -> Vec<Vec<Cell>> {
+    list.iter().enumerate().map(|(n, one)| row(n, one)).collect()
+}
+
+/// A row of what is known: its name, the number `at` its place in the JSON, its unit.
+#[must_use]
+pub fn fact(what: &str, at: &str, text: String, unit: &str) -> Vec<Cell> {
+    let number = Cell::Number(format!("/{at}"), text);
+    vec![Cell::Head(what.to_owned()), number, Cell::Words(unit.to_owned())]
 }
 
 /// A table; nothing without rows. `name` is read to those who do not see it.
 #[must_use]
 pub fn table(name: &str, class: &str, heads: &[&str], rows: &[Vec<Cell>]) -> Markup {
+    // Numbers stand at the right, and so do the heads of their columns.
+    let is_number = |cell: Option<&Cell>| matches!(cell, Some(Cell::Number(..)));
     let holds_number = |column: usize| rows.iter().any(|row| is_number(row.get(column)));
     let ticks =
         |column: usize| matches!(rows.first().and_then(|r| r.get(column)), Some(Cell::Tick(_)));
@@ -102,8 +110,8 @@ pub fn steps(list: &[String]) -> Markup {
 
 /// What to bear in mind.
 #[must_use]
-pub fn notes<Line: AsRef<str>>(list: &[Line]) -> Markup {
-    html! { @for line in list { p.note { (line.as_ref()) } } }
+pub fn notes<Line: ToString>(list: &[Line]) -> Markup {
+    html! { @for line in list { p.note { (line.to_string()) } } }
 }
 
 /// A page of text as it is read at a terminal, with its tables and charts; `name` begins the names of
@@ -117,7 +125,7 @@ pub fn text_page(page: &Page, name: &str) -> Markup {
             Part::Table(heads, rows) => {
                 text_table(&format!("table {} of {name}", n + 1), heads, rows)
             }
-            Part::Chart(chart) => chart_figure(chart, &format!("{name}-{n}"), &[]),
+            Part::Chart(chart) => figure(&intervals::draw(&format!("{name}-{n}"), chart)),
             // Taken apart before.
             Part::Rest(_) => continue,
         });
@@ -152,10 +160,4 @@ fn text_table(name: &str, heads: &[String], rows: &[Vec<String>]) -> Markup {
         .collect();
     let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
     table(name, "", &heads, &rows)
-}
-
-/// A chart as a picture; `brackets` are runs of rows that belong together.
-#[must_use]
-pub fn chart_figure(chart: &Chart, id: &str, brackets: &[(usize, usize)]) -> Markup {
-    figure(&intervals::draw(id, chart, brackets))
 }

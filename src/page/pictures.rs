@@ -66,9 +66,8 @@ pub fn flight_map(map: &FlightMap) -> Option<Drawing> {
         lines: map.limescale.as_ref().map_or_else(Vec::new, |grid| {
             limescale_lines(grid).into_iter().chain(corrosion_lines(map, grid)).collect()
         }),
-        shades: Vec::new(),
-        shades_mean: String::new(),
         from_zero: true,
+        ..Map::default()
     };
     drawn.draw("map", &format!("The flight by {right} and {up}"))
 }
@@ -257,8 +256,6 @@ pub fn surface(next: &NextReport) -> Option<Drawing> {
         x: axis(x),
         y: axis(y),
         points,
-        region: Vec::new(),
-        published: Vec::new(),
         lines: if is_flat { Vec::new() } else { lines.filter(|l| !l.pieces.is_empty()).collect() },
         shades: shades(slice, (low, high), is_flat),
         shades_mean: if is_flat {
@@ -266,7 +263,7 @@ pub fn surface(next: &NextReport) -> Option<Drawing> {
         } else {
             "darker: more is expected; it fades where less is known; blank: out of reach".to_owned()
         },
-        from_zero: false,
+        ..Map::default()
     };
     drawn.draw("surface", &format!("What is expected of {of_what}{held}"))
 }

@@ -2,12 +2,13 @@
 
 use maud::{Markup, html};
 
+use crate::assessment::unknowns_text::sums;
 use crate::flight::Convention;
 use crate::mix::mix_report::WaterMix;
 use crate::mix::order_report::{DispenserReport, SteppedDose};
 use crate::mix::{MixReport, mix_text};
 use crate::page::labels::Label;
-use crate::page::parts::{Cell, notes, table};
+use crate::page::parts::{Cell, notes, rows_of, table};
 use crate::page::shell;
 use crate::quantities::show;
 use crate::svg::Drawing;
@@ -33,7 +34,7 @@ pub fn page(report: &MixReport, on: &str, pictures: &[Drawing]) -> String {
         (remains(report))
         @for picture in pictures { (crate::page::parts::figure(picture)) }
         footer {
-            (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>()))
+            (notes(&report.notes))
             p { (cautions::DRINKING) }
         }
     };
@@ -66,9 +67,8 @@ fn order_of_work(report: &MixReport) -> Markup {
     }
 }
 
-fn dispenser(report: &MixReport) -> Option<(usize, &DispenserReport)> {
-    let found = report.order.as_ref()?.dispenser.as_ref()?;
-    Some((0, found))
+fn dispenser(report: &MixReport) -> Option<&DispenserReport> {
+    report.order.as_ref()?.dispenser.as_ref()
 }
 
 /// Steps of a dose in words: `12 drops`, `8 marks`.
@@ -79,8 +79,7 @@ fn counted(with: &DispenserReport, dose: &SteppedDose) -> String {
 }
 
 fn one_water(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
-    let with = dispenser(report).map(|(_, with)| with);
-    let stepped = with.and_then(|with| {
+    let stepped = dispenser(report).and_then(|with| {
         let found = with.waters.iter().position(|w| w.number == water.number)?;
         Some((with, found, with.waters.get(found)?))
     });
@@ -127,20 +126,15 @@ fn one_water(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
 }
 
 fn fill(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
-    let rows: Vec<Vec<Cell>> = water
-        .base
-        .iter()
-        .enumerate()
-        .map(|(n, base)| {
-            let at = format!("/waters/{place}/base/{n}");
-            vec![
-                Cell::Tick(base.water.clone()),
-                Cell::Head(format!("{} water", base.water.trim_end_matches(" water"))),
-                Cell::Number(format!("{at}/ml_per_bottle"), show::fixed(base.ml_per_bottle, 0)),
-                Cell::Number(format!("{at}/g_per_bottle"), show::fixed(base.g_per_bottle, 0)),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&water.base, |n, base| {
+        let at = format!("/waters/{place}/base/{n}");
+        vec![
+            Cell::Tick(base.water.clone()),
+            Cell::Head(format!("{} water", base.water.trim_end_matches(" water"))),
+            Cell::Number(format!("{at}/ml_per_bottle"), show::fixed(base.ml_per_bottle, 0)),
+            Cell::Number(format!("{at}/g_per_bottle"), show::fixed(base.g_per_bottle, 0)),
+        ]
+    });
     html! {
         (table(&format!("base water of {}", water.target), "", &["", "base water in all", "mL", "g"], &rows))
         @if !is_added(report) {
@@ -150,44 +144,33 @@ fn fill(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
 }
 
 fn holds(water: &WaterMix) -> String {
-    let sums = crate::assessment::unknowns_text::sums(
-        water.hardness_mg_per_l_caco3,
-        water.alkalinity_mg_per_l_caco3,
-        "",
-    );
-    format!("Holds {} mg/L; {sums}.", mix_text::held(water))
+    format!("Holds {} mg/L; {}.", mix_text::held(water), sums_of(water))
+}
+
+fn sums_of(water: &WaterMix) -> String {
+    sums(water.hardness_mg_per_l_caco3, water.alkalinity_mg_per_l_caco3, "")
 }
 
 fn remains(report: &MixReport) -> Markup {
     let known = |ml: Option<f64>, at: String| {
         ml.map_or(Cell::Words("not recorded".to_owned()), |ml| Cell::Number(at, show::fixed(ml, 1)))
     };
-    let rows: Vec<Vec<Cell>> = report
-        .stocks_used
-        .iter()
-        .enumerate()
-        .map(|(n, used)| {
-            let at = format!("/stocks_used/{n}");
-            vec![
-                Cell::Head(used.stock.clone()),
-                Cell::Number(format!("{at}/ml"), show::fixed(used.ml, 2)),
-                Cell::Number(format!("{at}/g"), show::fixed(used.g, 2)),
-                known(used.left_ml, format!("{at}/left_ml")),
-                known(used.left_after_ml, format!("{at}/left_after_ml")),
-            ]
-        })
-        .collect();
-    let base: Vec<Vec<Cell>> = report
-        .base_used
-        .iter()
-        .enumerate()
-        .map(|(n, used)| {
-            vec![
-                Cell::Head(used.water.clone()),
-                Cell::Number(format!("/base_used/{n}/ml"), show::fixed(used.ml, 0)),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&report.stocks_used, |n, used| {
+        let at = format!("/stocks_used/{n}");
+        vec![
+            Cell::Head(used.stock.clone()),
+            Cell::Number(format!("{at}/ml"), show::fixed(used.ml, 2)),
+            Cell::Number(format!("{at}/g"), show::fixed(used.g, 2)),
+            known(used.left_ml, format!("{at}/left_ml")),
+            known(used.left_after_ml, format!("{at}/left_after_ml")),
+        ]
+    });
+    let base = rows_of(&report.base_used, |n, used| {
+        vec![
+            Cell::Head(used.water.clone()),
+            Cell::Number(format!("/base_used/{n}/ml"), show::fixed(used.ml, 0)),
+        ]
+    });
     html! {
         section.card {
             h2 { "For one bottle of each" }
@@ -207,20 +190,13 @@ pub fn bottle_labels(report: &MixReport, on: &str) -> Vec<Label> {
             .iter()
             .map(|salt| format!("{} {} mg/L", salt.formula, show::three_figures(salt.mg_per_l)))
             .collect();
-        let of = |salts: &[String]| match salts {
-            [] => "no salts added".to_owned(),
-            salts => salts.join(", "),
-        };
+        let salts = if salts.is_empty() { "no salts added".to_owned() } else { salts.join(", ") };
         Label {
             name: water.target.clone(),
             lines: vec![
                 format!("{}, water {}", report.flight, water.number),
-                of(&salts),
-                crate::assessment::unknowns_text::sums(
-                    water.hardness_mg_per_l_caco3,
-                    water.alkalinity_mg_per_l_caco3,
-                    "",
-                ),
+                salts,
+                sums_of(water),
                 format!("{} mL, mixed on {on}", show::plain(report.bottle_ml)),
                 "keep until __________".to_owned(),
             ],

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::everyday::made_water::MadeWater;
-use crate::page::parts::{Cell, figure, table, text_page};
+use crate::page::parts::{Cell, figure, rows_of, table, text_page};
 use crate::page::{pictures, shell};
 use crate::quantities::show;
 use crate::session::plan::Plan;
@@ -97,7 +97,7 @@ fn figures(results: &SessionResults, text: &Page) -> Markup {
             Part::Chart(chart) => Some(chart),
             _ => None,
         });
-        let of = |(n, chart): (usize, &Chart)| intervals::draw(&format!("chart-{n}"), chart, &[]);
+        let of = |(n, chart): (usize, &Chart)| intervals::draw(&format!("chart-{n}"), chart);
         drawings.extend(charts.enumerate().map(of));
     }
     let names: Vec<&str> = results.scores.iter().map(|s| s.attribute.as_str()).collect();
@@ -127,7 +127,7 @@ fn mean_ranks(results: &SessionResults) -> Option<Drawing> {
         })
         .collect();
     let chart = Chart::new(("water", "mean rank, 1 is the most".to_owned()), rows, None, &[1.0])?;
-    Some(intervals::draw("ranks", &chart, &[]))
+    Some(intervals::draw("ranks", &chart))
 }
 
 /// The waters of a session by hardness and alkalinity.
@@ -146,12 +146,8 @@ fn map(results: &SessionResults) -> Option<Drawing> {
         x: format!("hardness, {unit}"),
         y: format!("alkalinity, {unit}"),
         points: points.collect(),
-        region: Vec::new(),
-        published: Vec::new(),
-        lines: Vec::new(),
-        shades: Vec::new(),
-        shades_mean: String::new(),
         from_zero: true,
+        ..Map::default()
     };
     map.draw("map", "The waters by hardness and alkalinity")
 }
@@ -207,21 +203,16 @@ fn recipes(results: &SessionResults) -> Markup {
             None => Cell::Words("–".to_owned()),
         }
     };
-    let rows: Vec<Vec<Cell>> = cups
-        .waters
-        .iter()
-        .enumerate()
-        .map(|(n, water)| {
-            let at = format!("/in_the_cups/waters/{n}");
-            let mut row = vec![
-                Cell::Head(water.water.clone()),
-                known(water.hardness_mg_per_l_caco3, format!("{at}/hardness_mg_per_l_caco3")),
-                known(water.alkalinity_mg_per_l_caco3, format!("{at}/alkalinity_mg_per_l_caco3")),
-            ];
-            row.extend(ions.iter().map(|ion| of_ion(n, water, ion)));
-            row
-        })
-        .collect();
+    let rows = rows_of(&cups.waters, |n, water| {
+        let at = format!("/in_the_cups/waters/{n}");
+        let mut row = vec![
+            Cell::Head(water.water.clone()),
+            known(water.hardness_mg_per_l_caco3, format!("{at}/hardness_mg_per_l_caco3")),
+            known(water.alkalinity_mg_per_l_caco3, format!("{at}/alkalinity_mg_per_l_caco3")),
+        ];
+        row.extend(ions.iter().map(|ion| of_ion(n, water, ion)));
+        row
+    });
     let heads: Vec<&str> = ["", "hardness", "alkalinity"].into_iter().chain(ions.clone()).collect();
     html! {
         section.card {
@@ -235,17 +226,12 @@ fn recipes(results: &SessionResults) -> Markup {
 
 fn recipe(place: usize, water: &PlannedWaterRecipe) -> Markup {
     let at = format!("/in_the_cups/waters/{place}");
-    let rows: Vec<Vec<Cell>> = water
-        .doses_ml_per_l
-        .iter()
-        .enumerate()
-        .map(|(n, (stock, ml))| {
-            vec![
-                Cell::Head(stock.clone()),
-                Cell::Number(format!("{at}/doses_ml_per_l/{n}/1"), show::three_figures(*ml)),
-            ]
-        })
-        .collect();
+    let rows = rows_of(&water.doses_ml_per_l, |n, (stock, ml)| {
+        vec![
+            Cell::Head(stock.clone()),
+            Cell::Number(format!("{at}/doses_ml_per_l/{n}/1"), show::three_figures(*ml)),
+        ]
+    });
     let base: Vec<&str> = water.base.iter().map(|(name, _)| name.as_str()).collect();
     html! {
         section.together {
@@ -274,10 +260,8 @@ fn machine(results: &SessionResults, made: &MadeWater) -> Markup {
 fn cost(made: &MadeWater) -> Markup {
     let Some(cost) = &made.cost else { return html! {} };
     let row = |what: &str, key: &str, amount: f64| {
-        vec![
-            Cell::Head(what.to_owned()),
-            Cell::Number(format!("/first_water/cost/{key}"), show::three_figures(amount)),
-        ]
+        let at = format!("/first_water/cost/{key}");
+        vec![Cell::Head(what.to_owned()), Cell::Number(at, show::three_figures(amount))]
     };
     let rows = [
         row("salts", "salts_per_l", cost.salts_per_l),

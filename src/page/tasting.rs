@@ -234,15 +234,11 @@ pub fn bottle_labels(plan: &Plan, sheet: &PouringSheet, on: &str) -> Vec<Label> 
 /// A label for every cup: its code, and where it stands.
 #[must_use]
 pub fn cup_labels(plan: &Plan) -> Vec<Label> {
-    let cup = |tray: &Tray, code: String| Label {
-        name: code,
-        lines: vec![format!("{}, {}, tray {}", plan.session, tray.taster, tray.number)],
+    let of_tray = |tray| {
+        let Tray { taster, number, reference, cups, .. }: &Tray = tray;
+        let lines = vec![format!("{}, {taster}, tray {number}", plan.session)];
+        let codes = reference.iter().chain(cups);
+        codes.map(move |code| Label { name: code.to_string(), lines: lines.clone() })
     };
-    plan.trays
-        .iter()
-        .flat_map(|tray| {
-            let codes = tray.reference.iter().chain(&tray.cups);
-            codes.map(|code| cup(tray, code.to_string())).collect::<Vec<_>>()
-        })
-        .collect()
+    plan.trays.iter().flat_map(of_tray).collect()
 }

@@ -3,7 +3,7 @@
 use maud::html;
 
 use crate::page::labels::Label;
-use crate::page::parts::{Cell, notes, steps, table};
+use crate::page::parts::{Cell, fact, notes, steps, table};
 use crate::page::shell;
 use crate::quantities::show;
 use crate::stock::WeighReport;
@@ -14,13 +14,7 @@ use crate::text::cautions;
 pub fn page(report: &WeighReport, on: &str) -> String {
     let digits = show::decimals_for(report.weighing.resolution_g, 1, 4);
     let row = |what: &str, at: &str, text: String, unit: &str| {
-        vec![
-            Cell::Tick(what.to_owned()),
-            Cell::Head(what.to_owned()),
-            Cell::Number(format!("/{at}"), text),
-            Cell::Words(unit.to_owned()),
-            Cell::Blank,
-        ]
+        [vec![Cell::Tick(what.to_owned())], fact(what, at, text, unit), vec![Cell::Blank]].concat()
     };
     let weigh = [
         row(
@@ -32,31 +26,24 @@ pub fn page(report: &WeighReport, on: &str) -> String {
         row("water", "water_g", show::fixed(report.water_g, 1), "g"),
         row("together", "total_g", show::fixed(report.total_g, 1), "g"),
     ];
-    let plain = |what: &str, at: &str, text: String, unit: &str| {
-        vec![
-            Cell::Head(what.to_owned()),
-            Cell::Number(format!("/{at}"), text),
-            Cell::Words(unit.to_owned()),
-        ]
-    };
     let strength = &report.strength;
     let gives = [
-        plain(
+        fact(
             "salt without what is not salt",
             "pure_salt_g",
             show::fixed(report.pure_salt_g, digits),
             "g",
         ),
-        plain(
+        fact(
             "volume",
             "volume_ml",
             show::fixed(report.volume_ml, 1),
             &format!("mL at {} °C", show::plain(report.celsius)),
         ),
-        plain("density", "density_g_per_ml", show::fixed(report.density_g_per_ml, 4), "g/mL"),
-        plain("strength", "strength/g_per_kg", show::four_figures(strength.g_per_kg), "g/kg"),
-        plain("strength", "strength/meq_per_ml", show::four_figures(strength.meq_per_ml), "meq/mL"),
-        plain(
+        fact("density", "density_g_per_ml", show::fixed(report.density_g_per_ml, 4), "g/mL"),
+        fact("strength", "strength/g_per_kg", show::four_figures(strength.g_per_kg), "g/kg"),
+        fact("strength", "strength/meq_per_ml", show::four_figures(strength.meq_per_ml), "meq/mL"),
+        fact(
             "±, k = 2",
             "strength/meq_per_ml_expanded_percent",
             show::fixed(strength.meq_per_ml_expanded_percent, 2),
@@ -95,7 +82,7 @@ pub fn page(report: &WeighReport, on: &str) -> String {
                 "; its label, filled in: " code { "waterflight stock \"" (report.stock) "\" --labels 3x7 --print label.html" } }
         }
         @if !report.notes.is_empty() {
-            footer { (notes(&report.notes.iter().map(ToString::to_string).collect::<Vec<_>>())) }
+            footer { (notes(&report.notes)) }
         }
     };
     shell::document(

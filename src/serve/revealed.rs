@@ -135,23 +135,17 @@ async fn results_for_host(
     State(state): State<Arc<Opening>>,
     Path(token): Path<String>,
 ) -> Response<Body> {
-    match state.blind.host(&token) {
-        Some(path) => results(&state, &path).await,
-        None => respond::nothing(),
-    }
+    let Some(path) = state.blind.host(&token) else { return respond::nothing() };
+    results(&state, &path).await
 }
 
 async fn results_for_taster(
     State(state): State<Arc<Opening>>,
     Path(token): Path<String>,
 ) -> Response<Body> {
-    match state.blind.taster(&token) {
-        Some(taster) => {
-            let path = state.blind.links().taster_path(taster);
-            results(&state, &path).await
-        }
-        None => respond::nothing(),
-    }
+    let Some(taster) = state.blind.taster(&token) else { return respond::nothing() };
+    let path = state.blind.links().taster_path(taster);
+    results(&state, &path).await
 }
 
 /// The results once the log says that the key is open; before then the way back.

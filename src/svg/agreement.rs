@@ -1,7 +1,7 @@
 //! Each taster's scores beside the mean of the panel, one small field for each taster.
 
 use crate::quantities::show::three_figures;
-use crate::svg::drawing::{SMALL, TEXT, WIDTH};
+use crate::svg::drawing::{SMALL, TEXT, WIDTH, count};
 use crate::svg::plot::Axis;
 use crate::svg::text_width::{em, wrapped};
 use crate::svg::{Anchor, Drawing, Weight};
@@ -40,14 +40,14 @@ pub fn draw(
     let mut drawing = Drawing::new(id, title, words.join("; "));
     let (first, last) = (axis.marks.ticks.first()?, axis.marks.ticks.last()?);
     let widest = [first, last].iter().map(|t| em(&t.1, false) * SMALL).fold(0.0, f64::max);
-    let count = u32::try_from(waters.len()).unwrap_or(1).max(1);
+    let across = count(waters.len().max(1));
     let mut top = 4.0;
     for row in tasters.chunks(ACROSS) {
-        let room = WIDTH / f64::from(u32::try_from(ACROSS).unwrap_or(1));
+        let room = WIDTH / count(ACROSS);
         let names: Vec<Vec<String>> =
             row.iter().map(|t| wrapped(&t.taster, true, (room - 10.0) / TEXT)).collect();
-        let lines = u32::try_from(names.iter().map(Vec::len).max().unwrap_or(1)).unwrap_or(1);
-        let upper = top + 18.0 * f64::from(lines) + 6.0;
+        let lines = names.iter().map(Vec::len).max().unwrap_or(1);
+        let upper = top + 18.0 * count(lines) + 6.0;
         let bottom = upper + FIELD;
         for (n, (taster, name)) in (0_u32..).zip(row.iter().zip(&names)) {
             let left = f64::from(n) * room + widest + 8.0;
@@ -62,10 +62,7 @@ pub fn draw(
                     line,
                 );
             }
-            let x = |water: usize| {
-                let place = f64::from(u32::try_from(water).unwrap_or(0)) + 0.5;
-                left + place / f64::from(count) * (right - left)
-            };
+            let x = |water: usize| left + (count(water) + 0.5) / across * (right - left);
             let y = |score: f64| bottom - axis.share(score) * FIELD;
             for (value, words) in [first, last] {
                 drawing.line("guide", (left, y(*value)), (right, y(*value)));
@@ -79,11 +76,10 @@ pub fn draw(
                 drawing.circle("m1", (x(*water), y(*score)), 3.5);
             }
             // As many numbers under the field as have room.
-            let step = (right - left) / f64::from(count);
+            let step = (right - left) / across;
             let every = (20.0 / step).ceil().max(1.0);
             for water in 0..waters.len() {
-                let place = f64::from(u32::try_from(water).unwrap_or(0));
-                if (place / every).fract() < 1e-9 {
+                if (count(water) / every).fract() < 1e-9 {
                     let at = (x(water), bottom + 15.0);
                     drawing.text(at, SMALL, Weight::Soft, Anchor::Middle, &(water + 1).to_string());
                 }
@@ -95,11 +91,8 @@ pub fn draw(
     drawing.text((24.0, top + 12.0), SMALL, Weight::Soft, Anchor::Start, "score of this taster");
     drawing.line("mean", (200.0, top + 8.0), (222.0, top + 8.0));
     drawing.text((228.0, top + 12.0), SMALL, Weight::Soft, Anchor::Start, "mean of the panel");
-    let mut y = top + 32.0;
     let key: Vec<String> = (1..).zip(waters).map(|(n, (name, _))| format!("{n} {name}")).collect();
-    for line in wrapped(&key.join(" · "), false, (WIDTH - 8.0) / SMALL) {
-        drawing.text((4.0, y), SMALL, Weight::Plain, Anchor::Start, &line);
-        y += 15.0;
-    }
+    let at = (4.0, top + 32.0);
+    drawing.wrapped(at, (WIDTH - 8.0, 15.0), Weight::Plain, &key.join(" · "));
     Some(drawing)
 }

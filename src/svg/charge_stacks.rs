@@ -1,7 +1,7 @@
 //! A water as two columns of charge, cations and anions: of a right analysis they are equally high.
 
 use crate::quantities::show::{fixed, three_figures};
-use crate::svg::drawing::{SMALL, TEXT, WIDTH};
+use crate::svg::drawing::{SMALL, TEXT, WIDTH, count};
 use crate::svg::plot::Axis;
 use crate::svg::text_width::{em, wrapped};
 use crate::svg::{Anchor, Drawing, Weight};
@@ -53,8 +53,7 @@ pub fn draw(id: &str, title: &str, waters: &[ChargeStack]) -> Option<Drawing> {
     };
     let words: Vec<String> = waters.iter().map(said).collect();
     let mut drawing = Drawing::new(id, title, words.join(". "));
-    let widest = axis.marks.ticks.iter().map(|(_, w)| em(w, false) * SMALL).fold(0.0, f64::max);
-    let left = widest + 12.0;
+    let left = axis.widest_mark() + 12.0;
     let mut top = 26.0;
     for row in waters.chunks(ACROSS) {
         drawing.text((2.0, top - 12.0), SMALL, Weight::Soft, Anchor::Start, "meq/L");
@@ -64,8 +63,7 @@ pub fn draw(id: &str, title: &str, waters: &[ChargeStack]) -> Option<Drawing> {
             drawing.line("guide", (left, y), (WIDTH - 4.0, y));
             drawing.text((left - 6.0, y + 4.0), SMALL, Weight::Soft, Anchor::End, words);
         }
-        let across = u32::try_from(ACROSS.min(waters.len())).unwrap_or(1);
-        let room = ((WIDTH - 4.0 - left) / f64::from(across)).min(130.0);
+        let room = ((WIDTH - 4.0 - left) / count(ACROSS.min(waters.len()))).min(130.0);
         let mut lowest = bottom;
         for (n, water) in (0_u32..).zip(row) {
             let x = left + 6.0 + f64::from(n) * room;
@@ -83,25 +81,18 @@ pub fn draw(id: &str, title: &str, waters: &[ChargeStack]) -> Option<Drawing> {
                 let sums = sum(&water.cations) + sum(&water.anions);
                 // Standard Methods 1030 E counts the difference in per cent of both together.
                 let percent = if sums > 0.0 { 100.0 * gap / sums } else { 0.0 };
-                format!("{} %", fixed(percent, 1))
+                format!("charge {} %", fixed(percent, 1))
             } else {
                 format!("not measured: {}", water.not_measured.join(", "))
             };
-            let off = if water.not_measured.is_empty() { format!("charge {off}") } else { off };
-            for line in wrapped(&off, false, (room - 10.0) / SMALL) {
-                drawing.text((x, y), SMALL, Weight::Soft, Anchor::Start, &line);
-                y += 14.0;
-            }
+            y = drawing.wrapped((x, y), (room - 10.0, 14.0), Weight::Soft, &off);
             lowest = f64::max(lowest, y);
         }
         drawing.line("axis", (left, bottom), (WIDTH - 4.0, bottom));
         top = lowest + 26.0;
     }
     let words = "left column cations, right column anions; equal heights are a charge of 0 %";
-    for line in wrapped(words, false, (WIDTH - 8.0) / SMALL) {
-        drawing.text((2.0, top - 8.0), SMALL, Weight::Soft, Anchor::Start, &line);
-        top += 15.0;
-    }
+    drawing.wrapped((2.0, top - 8.0), (WIDTH - 8.0, 15.0), Weight::Soft, words);
     Some(drawing)
 }
 

@@ -2,7 +2,7 @@
 
 use crate::quantities::show::fixed;
 use crate::svg::palette;
-use crate::svg::text_width::em;
+use crate::svg::text_width::{em, wrapped};
 
 /// Which end of a text stands at its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,6 +50,15 @@ impl TextBox {
             && self.top < other.top + other.height
             && other.top < self.top + self.height
     }
+
+    /// Whether it lies in a field: left, top, right, bottom.
+    #[must_use]
+    pub fn is_inside(&self, (left, top, right, bottom): (f64, f64, f64, f64)) -> bool {
+        self.left >= left
+            && self.top >= top
+            && self.left + self.width <= right
+            && self.top + self.height <= bottom
+    }
 }
 
 /// Size of ordinary text, in the units of a drawing. A drawing is 400 wide (our choice), so that its text
@@ -76,6 +85,11 @@ pub struct Drawing {
     height: f64,
     body: String,
     texts: Vec<TextBox>,
+}
+
+/// So many, as a number to be measured with.
+pub(crate) fn count(n: usize) -> f64 {
+    f64::from(u32::try_from(n).unwrap_or(u32::MAX))
 }
 
 /// A number of a drawing.
@@ -130,6 +144,12 @@ impl Drawing {
         &self.texts
     }
 
+    /// Whether no text stands in a box.
+    #[must_use]
+    pub fn is_free(&self, room: &TextBox) -> bool {
+        !self.texts.iter().any(|other| other.overlaps(room))
+    }
+
     /// A straight line.
     pub fn line(&mut self, class: &str, (x1, y1): (f64, f64), (x2, y2): (f64, f64)) {
         self.body.push_str(&format!(
@@ -155,9 +175,19 @@ impl Drawing {
     }
 
     /// A rectangle by its left upper corner.
-    pub fn rectangle(&mut self, class: &str, (x, y): (f64, f64), (width, height): (f64, f64)) {
+    pub fn rectangle(&mut self, class: &str, corner: (f64, f64), size: (f64, f64)) {
+        self.styled(class, "", corner, size);
+    }
+
+    fn styled(
+        &mut self,
+        class: &str,
+        style: &str,
+        (x, y): (f64, f64),
+        (width, height): (f64, f64),
+    ) {
         self.body.push_str(&format!(
-            "<rect class=\"{class}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
+            "<rect class=\"{class}\"{style} x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
             n(x),
             n(y),
             n(width.max(0.0)),
@@ -166,21 +196,9 @@ impl Drawing {
     }
 
     /// The same, seen through by a part of one.
-    pub fn veil(
-        &mut self,
-        class: &str,
-        (x, y): (f64, f64),
-        (width, height): (f64, f64),
-        opacity: f64,
-    ) {
-        self.body.push_str(&format!(
-            "<rect class=\"{class}\" style=\"stroke:none;opacity:{}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
-            n(opacity),
-            n(x),
-            n(y),
-            n(width),
-            n(height)
-        ));
+    pub fn veil(&mut self, corner: (f64, f64), size: (f64, f64), opacity: f64) {
+        let style = format!(" style=\"stroke:none;opacity:{}\"", n(opacity));
+        self.styled("m1", &style, corner, size);
     }
 
     /// A point as a circle.
@@ -216,16 +234,24 @@ impl Drawing {
         self.set("", at, size, weight, anchor, text);
     }
 
-    /// A text that lies over lines and stands out from them.
-    pub fn text_over(
+    /// A small text from the left, broken into lines that are at most so wide and `step` apart; gives where
+    /// the next line would stand.
+    pub fn wrapped(
         &mut self,
-        at: (f64, f64),
-        size: f64,
+        (x, y): (f64, f64),
+        (width, step): (f64, f64),
         weight: Weight,
-        anchor: Anchor,
         text: &str,
-    ) {
-        self.set("over", at, size, weight, anchor, text);
+    ) -> f64 {
+        wrapped(text, weight == Weight::Bold, width / SMALL).iter().fold(y, |y, line| {
+            self.text((x, y), SMALL, weight, Anchor::Start, line);
+            y + step
+        })
+    }
+
+    /// A small text that lies over lines and stands out from them.
+    pub fn text_over(&mut self, at: (f64, f64), weight: Weight, anchor: Anchor, text: &str) {
+        self.set("over", at, SMALL, weight, anchor, text);
     }
 
     fn set(

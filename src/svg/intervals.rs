@@ -1,6 +1,6 @@
 //! Values with their intervals, one below the other, and brackets around what is not told apart.
 
-use crate::svg::drawing::{SMALL, TEXT, WIDTH};
+use crate::svg::drawing::{SMALL, TEXT, WIDTH, count, text_box};
 use crate::svg::text_width::{em, wrapped};
 use crate::svg::{Anchor, Drawing, Weight};
 use crate::text::chart::Chart;
@@ -8,22 +8,20 @@ use crate::text::chart::Chart;
 /// Room of one bracket. Our choice.
 const BRACKET: f64 = 12.0;
 
-/// Draws the rows of a chart under its own heads; `brackets` are runs of rows, first and last, that
-/// belong together.
+/// Draws the rows of a chart under its own heads.
 #[must_use]
-pub fn draw(id: &str, chart: &Chart, brackets: &[(usize, usize)]) -> Drawing {
+pub fn draw(id: &str, chart: &Chart) -> Drawing {
     let (of, what) = &chart.heads;
-    titled(id, &format!("{of}: {what}"), chart, brackets)
+    titled(id, &format!("{of}: {what}"), chart, &[])
 }
 
-/// The same under a title.
+/// The same under a title; `brackets` are runs of rows, first and last, that belong together.
 #[must_use]
 pub fn titled(id: &str, title: &str, chart: &Chart, brackets: &[(usize, usize)]) -> Drawing {
     let words: Vec<String> =
         chart.rows.iter().map(|row| format!("{}: {}", row.label, row.words.trim())).collect();
     let mut drawing = Drawing::new(id, title, words.join("; "));
-    let count = u32::try_from(brackets.len()).unwrap_or(0);
-    let right = WIDTH - 10.0 - BRACKET * f64::from(count);
+    let right = WIDTH - 10.0 - BRACKET * count(brackets.len());
     let left = 10.0;
     let (low, high) = chart.ends;
     let at = |value: f64| left + (value - low) / (high - low) * (right - left);
@@ -45,10 +43,8 @@ pub fn titled(id: &str, title: &str, chart: &Chart, brackets: &[(usize, usize)])
             y += 17.0;
         }
         if !beside {
-            for line in wrapped(&words, false, (right - left) / SMALL) {
-                drawing.text((left, y + 6.0), SMALL, Weight::Plain, Anchor::Start, &line);
-                y += 15.0;
-            }
+            let at = (left, y + 6.0);
+            y = drawing.wrapped(at, (right - left, 15.0), Weight::Plain, &words) - 6.0;
         }
         lines.push((start, y + 4.0, row.at));
         y += 12.0;
@@ -63,15 +59,9 @@ pub fn titled(id: &str, title: &str, chart: &Chart, brackets: &[(usize, usize)])
         drawing.line("axis", (x, bottom), (x, bottom + 4.0));
         let half = em(words, false) * SMALL / 2.0;
         let x = x.clamp(half, WIDTH - half);
-        let room = crate::svg::drawing::text_box(
-            (x, bottom + 17.0),
-            SMALL,
-            Weight::Soft,
-            Anchor::Middle,
-            words,
-        );
-        if !drawing.texts().iter().any(|other| other.overlaps(&room)) {
-            drawing.text((x, bottom + 17.0), SMALL, Weight::Soft, Anchor::Middle, words);
+        let below = (x, bottom + 17.0);
+        if drawing.is_free(&text_box(below, SMALL, Weight::Soft, Anchor::Middle, words)) {
+            drawing.text(below, SMALL, Weight::Soft, Anchor::Middle, words);
         }
     }
     drawing.line("axis", (left, bottom), (right, bottom));

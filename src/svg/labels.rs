@@ -53,7 +53,6 @@ pub fn placed(
         width: 2.0 * POINT,
         height: 2.0 * POINT,
     }));
-    let (left, top, right, bottom) = field;
     let mut found = Vec::new();
     for (point, text) in points {
         let tried = RINGS.iter().flat_map(|ring| DIRECTIONS.iter().map(move |d| (*ring, *d)));
@@ -68,11 +67,7 @@ pub fn placed(
             // Letters stand on their line: it lies a third of their height below the middle.
             let at = (point.0 + ring * dx, point.1 + ring * dy + SMALL / 3.0);
             let room = text_box(at, SMALL, Weight::Bold, anchor, text);
-            let inside = room.left >= left
-                && room.top >= top
-                && room.left + room.width <= right
-                && room.top + room.height <= bottom;
-            if inside && !boxes.iter().any(|other| other.overlaps(&room)) {
+            if room.is_inside(field) && !boxes.iter().any(|other| other.overlaps(&room)) {
                 boxes.push(room);
                 let is_far = ring > FAR;
                 found.push(PlacedLabel { point: *point, at, anchor, text: text.clone(), is_far });
@@ -89,7 +84,7 @@ pub fn draw(drawing: &mut Drawing, labels: &[PlacedLabel]) {
         drawing.line("leader", label.point, (label.at.0, label.at.1 - SMALL / 3.0));
     }
     for label in labels {
-        drawing.text_over(label.at, SMALL, Weight::Bold, label.anchor, &label.text);
+        drawing.text_over(label.at, Weight::Bold, label.anchor, &label.text);
     }
 }
 

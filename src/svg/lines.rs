@@ -1,8 +1,7 @@
 //! Lines over something that grows: limescale over temperature, strength over time.
 
-use crate::svg::drawing::{SMALL, WIDTH};
+use crate::svg::drawing::{SMALL, WIDTH, count, text_box};
 use crate::svg::plot::{Axis, Plot};
-use crate::svg::text_width::wrapped;
 use crate::svg::{Anchor, Drawing, Weight};
 use crate::text::chart::RoundAxis;
 
@@ -76,7 +75,7 @@ pub fn draw(
     };
     let words: Vec<String> = shown.iter().map(said).collect();
     let mut drawing = Drawing::new(id, title, words.join(". "));
-    let plot = Plot::new(x, y, 0.0, 220.0);
+    let plot = Plot::new(x, y, 220.0);
     plot.draw(&mut drawing);
     let (_, top, right, bottom) = plot.field;
     for stop in stops {
@@ -86,7 +85,6 @@ pub fn draw(
     for (n, one) in shown.iter().enumerate() {
         let (line, mark) = (format!("l{}", n + 1), format!("m{}", n + 1));
         // Marks of several lines at one place stand side by side.
-        let count = |n: usize| f64::from(u32::try_from(n).unwrap_or(0));
         let aside = if scales.places.is_empty() {
             0.0
         } else {
@@ -116,10 +114,8 @@ pub fn draw(
             if x > f64::midpoint(plot.field.0, right) { Anchor::End } else { Anchor::Start };
         let shift = if anchor == Anchor::End { -4.0 } else { 4.0 };
         let mut y = top + 12.0;
-        let room = |y: f64| {
-            crate::svg::drawing::text_box((x + shift, y), SMALL, Weight::Soft, anchor, &stop.name)
-        };
-        while drawing.texts().iter().any(|other| other.overlaps(&room(y))) && y < bottom {
+        let room = |y: f64| text_box((x + shift, y), SMALL, Weight::Soft, anchor, &stop.name);
+        while !drawing.is_free(&room(y)) && y < bottom {
             y += 15.0;
         }
         drawing.text((x + shift, y), SMALL, Weight::Soft, anchor, &stop.name);
@@ -132,17 +128,11 @@ pub fn draw(
         } else {
             drawing.line(&format!("l{}", n + 1), (2.0, y - 4.0), (28.0, y - 4.0));
         }
-        for line in wrapped(&one.name, false, (WIDTH - 40.0) / SMALL) {
-            drawing.text((34.0, y), SMALL, Weight::Plain, Anchor::Start, &line);
-            y += 15.0;
-        }
+        y = drawing.wrapped((34.0, y), (WIDTH - 40.0, 15.0), Weight::Plain, &one.name);
     }
     let named: Vec<String> =
         (1..).zip(scales.places).map(|(n, name)| format!("{n} {name}")).collect();
-    for line in wrapped(&named.join(" · "), false, (WIDTH - 8.0) / SMALL) {
-        drawing.text((4.0, y), SMALL, Weight::Soft, Anchor::Start, &line);
-        y += 15.0;
-    }
+    drawing.wrapped((4.0, y), (WIDTH - 8.0, 15.0), Weight::Soft, &named.join(" · "));
     Some(drawing)
 }
 
@@ -157,11 +147,10 @@ fn shape(drawing: &mut Drawing, line: usize, class: &str, at: (f64, f64)) {
 }
 
 /// An axis with so many places, each a mark; as many of them have their number as there is room for.
-fn named_places(count: usize) -> RoundAxis {
-    let number = |n: usize| f64::from(u32::try_from(n).unwrap_or(u32::MAX));
-    let every = count.div_ceil(MOST_PLACES).max(1);
-    let ticks = (1..=count).step_by(every).map(|n| (number(n), n.to_string())).collect();
-    RoundAxis { ends: (0.5, number(count) + 0.5), ticks }
+fn named_places(places: usize) -> RoundAxis {
+    let every = places.div_ceil(MOST_PLACES).max(1);
+    let ticks = (1..=places).step_by(every).map(|n| (count(n), n.to_string())).collect();
+    RoundAxis { ends: (0.5, count(places) + 0.5), ticks }
 }
 
 /// Our choice: so many numbers stand under a drawing.

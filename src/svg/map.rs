@@ -1,6 +1,6 @@
 //! Waters on a map of two measures, with what a shelf can make and what others have published.
 
-use crate::svg::drawing::{SMALL, TEXT, WIDTH};
+use crate::svg::drawing::{SMALL, TEXT, WIDTH, text_box};
 use crate::svg::labels;
 use crate::svg::levels::joined;
 use crate::svg::plot::{Axis, Plot, clipped};
@@ -101,7 +101,7 @@ impl LevelKind {
 }
 
 /// What the map shows.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Map {
     /// To the right.
     pub x: String,
@@ -157,13 +157,13 @@ impl Map {
         let named: Vec<String> = self.points.iter().map(|p| self.sentence(p)).collect();
         let mut drawing = Drawing::new(id, title, named.join("; "));
         let region = clipped(&self.region, &x, &y);
-        let plot = Plot::new(x, y, 0.0, FIELD);
+        let plot = Plot::new(x, y, FIELD);
         let corners: Vec<(f64, f64)> = region.iter().map(|p| plot.at(*p)).collect();
         drawing.path("reach", &corners, true);
         for shade in &self.shades {
             let [(x0, y0), (x1, y1)] = shade.corners.map(|corner| plot.at(corner));
             let size = ((x1 - x0).abs(), (y1 - y0).abs());
-            drawing.veil("m1", (x0.min(x1), y0.min(y1)), size, shade.depth);
+            drawing.veil((x0.min(x1), y0.min(y1)), size, shade.depth);
         }
         plot.draw(&mut drawing);
         let mut taken = drawing.texts().to_vec();
@@ -236,7 +236,7 @@ impl Map {
             y = explained(drawing, y, "what this shelf can make, by the planner");
         }
         if !self.shades_mean.is_empty() {
-            drawing.veil("m1", (2.0, y - 10.0), (14.0, 11.0), DARKEST);
+            drawing.veil((2.0, y - 10.0), (14.0, 11.0), DARKEST);
             y = explained(drawing, y, &self.shades_mean);
         }
         for line in &self.lines {
@@ -266,20 +266,15 @@ fn level(drawing: &mut Drawing, plot: &Plot, line: &LevelLine) {
     let wide = crate::svg::text_width::em(text, false) * SMALL;
     for (x, y) in ends {
         let at = ((x - 4.0).min(right - 4.0).max(left + wide), (y - 5.0).max(top + 12.0));
-        let room = crate::svg::drawing::text_box(at, SMALL, Weight::Soft, Anchor::End, text);
-        if !drawing.texts().iter().any(|other| other.overlaps(&room)) {
-            drawing.text_over(at, SMALL, Weight::Soft, Anchor::End, text);
+        if drawing.is_free(&text_box(at, SMALL, Weight::Soft, Anchor::End, text)) {
+            drawing.text_over(at, Weight::Soft, Anchor::End, text);
             return;
         }
     }
 }
 
-fn explained(drawing: &mut Drawing, mut y: f64, text: &str) -> f64 {
-    for line in wrapped(text, false, (WIDTH - 30.0) / SMALL) {
-        drawing.text((22.0, y), SMALL, Weight::Soft, Anchor::Start, &line);
-        y += 15.0;
-    }
-    y + 3.0
+fn explained(drawing: &mut Drawing, y: f64, text: &str) -> f64 {
+    drawing.wrapped((22.0, y), (WIDTH - 30.0, 15.0), Weight::Soft, text) + 3.0
 }
 
 fn published(drawing: &mut Drawing, plot: &Plot, range: &PublishedRange) {
@@ -303,15 +298,9 @@ fn published(drawing: &mut Drawing, plot: &Plot, range: &PublishedRange) {
     let (x, y) = plot.at((xs.0, ys.1));
     for (dx, dy) in [(4.0, 12.0), (4.0, 26.0), (60.0, 12.0), (120.0, 12.0), (4.0, -4.0)] {
         let at = (x + dx, y + dy);
-        let room =
-            crate::svg::drawing::text_box(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
-        let (left, top, right, bottom) = plot.field;
-        let inside = room.left >= left
-            && room.top >= top
-            && room.left + room.width <= right
-            && room.top + room.height <= bottom;
-        if inside && !drawing.texts().iter().any(|other| other.overlaps(&room)) {
-            drawing.text_over(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
+        let room = text_box(at, SMALL, Weight::Soft, Anchor::Start, &range.label);
+        if room.is_inside(plot.field) && drawing.is_free(&room) {
+            drawing.text_over(at, Weight::Soft, Anchor::Start, &range.label);
             return;
         }
     }

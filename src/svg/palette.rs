@@ -57,24 +57,6 @@ pub const PALETTE: &[Colour] = &[
     colour("mark-4", Role::Mark, 0x0074_3d80, 0x00d3_a2dd),
 ];
 
-/// Relative luminance (WCAG 2.2, definition of relative luminance; sRGB).
-#[must_use]
-pub fn luminance(rgb: [u8; 3]) -> f64 {
-    let linear = |part: u8| {
-        let share = f64::from(part) / 255.0;
-        if share <= 0.040_45 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
-    };
-    let [red, green, blue] = rgb.map(linear);
-    0.2126 * red + 0.7152 * green + 0.0722 * blue
-}
-
-/// Contrast ratio of two colours, from 1 to 21 (WCAG 2.2).
-#[must_use]
-pub fn contrast(a: [u8; 3], b: [u8; 3]) -> f64 {
-    let (a, b) = (luminance(a), luminance(b));
-    (a.max(b) + 0.05) / (a.min(b) + 0.05)
-}
-
 /// The variables of the colours for `selector`: light, dark where that is preferred, light in print.
 #[must_use]
 pub fn variables(selector: &str) -> String {
@@ -133,6 +115,22 @@ pub const FACE: &str =
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Relative luminance (WCAG 2.2, definition of relative luminance; sRGB).
+    fn luminance(rgb: [u8; 3]) -> f64 {
+        let linear = |part: u8| {
+            let share = f64::from(part) / 255.0;
+            if share <= 0.040_45 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
+        };
+        let [red, green, blue] = rgb.map(linear);
+        0.2126 * red + 0.7152 * green + 0.0722 * blue
+    }
+
+    /// Contrast ratio of two colours, from 1 to 21 (WCAG 2.2).
+    fn contrast(a: [u8; 3], b: [u8; 3]) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
 
     #[test]
     fn black_on_white_has_the_highest_contrast() {

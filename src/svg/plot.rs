@@ -1,6 +1,7 @@
 //! A field with two axes that are marked in round numbers.
 
 use crate::svg::drawing::{SMALL, WIDTH};
+use crate::svg::text_width::em;
 use crate::svg::{Anchor, Drawing, Weight};
 use crate::text::chart::RoundAxis;
 
@@ -21,6 +22,11 @@ impl Axis {
             .filter(|v| v.is_finite())
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
         (low <= high).then(|| Self { name: name.into(), marks: RoundAxis::new(low, high, STEPS) })
+    }
+
+    /// The room that the widest of its marks takes.
+    pub(super) fn widest_mark(&self) -> f64 {
+        self.marks.ticks.iter().map(|(_, words)| em(words, false) * SMALL).fold(0.0, f64::max)
     }
 
     /// The share of the axis at which a value stands.
@@ -46,23 +52,13 @@ pub struct Plot {
 }
 
 impl Plot {
-    /// A field below `top`, of a height, as wide as the drawing allows.
+    /// A field of a height, as wide as the drawing allows.
     #[must_use]
-    pub fn new(x: Axis, y: Axis, top: f64, height: f64) -> Self {
-        let widest = y
-            .marks
-            .ticks
-            .iter()
-            .map(|(_, words)| crate::svg::text_width::em(words, false) * SMALL)
-            .fold(0.0, f64::max);
-        let last = x
-            .marks
-            .ticks
-            .last()
-            .map_or(0.0, |(_, words)| crate::svg::text_width::em(words, false) * SMALL / 2.0);
+    pub fn new(x: Axis, y: Axis, height: f64) -> Self {
+        let last = x.marks.ticks.last().map_or(0.0, |(_, words)| em(words, false) * SMALL / 2.0);
         // The name of the upward axis stands above it.
-        let top = top + 24.0;
-        Self { x, y, field: (widest + 12.0, top, WIDTH - 6.0 - last, top + height) }
+        let top = 24.0;
+        Self { field: (y.widest_mark() + 12.0, top, WIDTH - 6.0 - last, top + height), x, y }
     }
 
     /// Where a point stands.
@@ -87,7 +83,7 @@ impl Plot {
         for (value, words) in &self.x.marks.ticks {
             let x = left + self.x.share(*value) * (right - left);
             drawing.line("guide", (x, top), (x, bottom));
-            let half = crate::svg::text_width::em(words, false) * SMALL / 2.0;
+            let half = em(words, false) * SMALL / 2.0;
             if x - half > free_from {
                 drawing.text((x, bottom + 16.0), SMALL, Weight::Soft, Anchor::Middle, words);
                 free_from = x + half + 4.0;

@@ -6,20 +6,8 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 
-use crate::common::{program, starter_bench};
-
-/// Runs the program; its standard output.
-pub(crate) fn run(bench: &Path, arguments: &[&str]) -> Result<String, Box<dyn Error>> {
-    let output = program()?.current_dir(bench).args(arguments).output()?;
-    assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
-    Ok(String::from_utf8(output.stdout)?)
-}
-
-/// The JSON of the same command.
-pub(crate) fn json(bench: &Path, arguments: &[&str]) -> Result<Value, Box<dyn Error>> {
-    let with: Vec<&str> = arguments.iter().copied().chain(["--json"]).collect();
-    Ok(serde_json::from_str(&run(bench, &with)?)?)
-}
+pub(crate) use crate::common::answers::{json, run};
+use crate::common::starter_bench;
 
 /// A page with the command that wrote it.
 pub(crate) struct Written {
@@ -181,4 +169,10 @@ pub(crate) fn all(bench: &Path, folder: &Path) -> Result<Vec<Written>, Box<dyn E
         written.push(Written { name, path, command: command.to_vec(), whole, sheets: *sheets });
     }
     Ok(written)
+}
+
+/// The text between every pair of marks.
+pub(crate) fn between<'a>(text: &'a str, begin: &str, end: &str) -> Vec<&'a str> {
+    let pieces = text.split(begin).skip(1);
+    pieces.filter_map(|piece| piece.split_once(end).map(|(inside, _)| inside)).collect()
 }

@@ -9,6 +9,7 @@ use std::time::Duration;
 
 use assert_cmd::cargo::cargo_bin;
 use serde_json::Value;
+use waterflight::session::plan::{Code, Plan};
 
 use crate::common::answers::run;
 
@@ -224,4 +225,10 @@ pub(crate) fn form(fields: &[(&str, &str)]) -> String {
     };
     let one = |(name, value): &(&str, &str)| format!("{}={}", word(name), word(value));
     fields.iter().map(one).collect::<Vec<_>>().join("&")
+}
+
+/// The own cups of a taster, as an address names them.
+pub(crate) fn own(plan: &Plan, taster: &str) -> Vec<(String, Code)> {
+    let trays = plan.trays_of(taster);
+    trays.flat_map(|t| t.cups.iter().map(|c| (format!("{}-{c}", t.number), *c))).collect()
 }

@@ -79,7 +79,7 @@ impl Links {
             return Ok(None);
         }
         let bad = |why: String| {
-            Diagnostic::new(Fault::Content, format!("the links cannot be read: {why}"))
+            Diagnostic::content(format!("the links cannot be read: {why}"))
                 .about(&path)
                 .remedy("remove this file: new links are drawn, and those given out lead nowhere")
         };

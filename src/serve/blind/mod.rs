@@ -32,6 +32,6 @@ pub mod taster_page;
 pub mod writer;
 
 pub use links::Links;
-pub use places::{Kind, Place, Places};
+pub use places::{Place, Places};
 pub use routes::Blind;
-pub use table::{HostView, Outcome, Phone, Table};
+pub use table::{HostView, Outcome, Table};

@@ -77,13 +77,8 @@ impl Places {
             break_due = break_due || (round > 0 && tray.round > round);
             round = tray.round;
             let mut add = |kind, begins_tray, break_before| {
-                places.push(Place {
-                    tray: at,
-                    number: tray.number,
-                    kind,
-                    break_before,
-                    begins_tray,
-                });
+                let number = tray.number;
+                places.push(Place { tray: at, number, kind, break_before, begins_tray });
             };
             if matches!(plan.method, Method::Scoring { .. }) {
                 for (n, &code) in tray.cups.iter().enumerate() {
@@ -96,15 +91,13 @@ impl Places {
             }
         }
         if plan.blinding == Blinding::Solo {
-            for (at, tray) in own(plan, taster) {
-                places.push(Place {
-                    tray: at,
-                    number: tray.number,
-                    kind: Kind::Turning,
-                    break_before: false,
-                    begins_tray: true,
-                });
-            }
+            places.extend(own(plan, taster).map(|(at, tray)| Place {
+                tray: at,
+                number: tray.number,
+                kind: Kind::Turning,
+                break_before: false,
+                begins_tray: true,
+            }));
         }
         Self(places)
     }

@@ -43,10 +43,16 @@ pub fn data(status: StatusCode, data: &impl Serialize) -> Response<Body> {
     }
 }
 
-/// A style or a script.
+/// A style.
 #[must_use]
-pub fn asset(kind: &'static str, text: String) -> Response<Body> {
-    of_kind(StatusCode::OK, kind, text)
+pub fn style(text: String) -> Response<Body> {
+    of_kind(StatusCode::OK, "text/css; charset=utf-8", text)
+}
+
+/// A script.
+#[must_use]
+pub fn script(text: &str) -> Response<Body> {
+    of_kind(StatusCode::OK, "text/javascript; charset=utf-8", text.to_owned())
 }
 
 /// Leads on after a form, so that a page loaded again sends nothing twice.

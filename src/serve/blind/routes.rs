@@ -25,8 +25,9 @@ use crate::serve::blind::frame::{HOST_SCRIPT_PATH, STYLE_PATH, TASTER_SCRIPT_PAT
 use crate::serve::blind::host_page::{self, HandedOut, missing_words};
 use crate::serve::blind::links::TasterLink;
 use crate::serve::blind::sent_form::{self, Form as SentForm};
+use crate::serve::blind::table::refused;
 use crate::serve::blind::taster_page::{self, Message, Screen, StandingView};
-use crate::serve::blind::{HostView, Links, Outcome, Place, Table, respond};
+use crate::serve::blind::{HostView, Links, Place, Table, respond};
 use crate::serve::transport::Fields;
 use crate::svg::qr_code;
 
@@ -117,14 +118,10 @@ pub fn routes(blind: Arc<Blind>) -> Router {
         .route("/h/{token}/break", post(call_break))
         .route("/h/{token}/links", get(links))
         .route("/h/{token}/link", post(new_link))
-        .route(STYLE_PATH, get(|| async { respond::asset("text/css; charset=utf-8", style()) }))
-        .route(TASTER_SCRIPT_PATH, get(|| async { script(TASTER_SCRIPT) }))
-        .route(HOST_SCRIPT_PATH, get(|| async { script(HOST_SCRIPT) }))
+        .route(STYLE_PATH, get(|| async { respond::style(style()) }))
+        .route(TASTER_SCRIPT_PATH, get(|| async { respond::script(TASTER_SCRIPT) }))
+        .route(HOST_SCRIPT_PATH, get(|| async { respond::script(HOST_SCRIPT) }))
         .with_state(blind)
-}
-
-fn script(text: &str) -> Response<Body> {
-    respond::asset("text/javascript; charset=utf-8", text.to_owned())
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -195,7 +192,7 @@ async fn answer(
     let place = table.places_of(taster).and_then(|places| places.find(key));
     let seen = form.get("seen").and_then(|seen| seen.parse().ok());
     let (Some((at, place)), Some(seen)) = (place, seen) else {
-        let outcome = bad(0, "this is no cup of yours".to_owned());
+        let outcome = refused(0, "this is no cup of yours".to_owned());
         return if wants_data {
             respond::data(StatusCode::UNPROCESSABLE_ENTITY, &outcome)
         } else {
@@ -213,7 +210,7 @@ async fn answer(
             };
             (status, outcome)
         }
-        Err(error) => (StatusCode::UNPROCESSABLE_ENTITY, bad(seen, error.to_string())),
+        Err(error) => (StatusCode::UNPROCESSABLE_ENTITY, refused(seen, error.to_string())),
     };
     if wants_data {
         return respond::data(status, &outcome);
@@ -231,10 +228,6 @@ async fn answer(
     let sent = Some((form, outcome.seen));
     let message = Message { refused: Some(&outcome.words), sent, ..Message::default() };
     taster_response(&blind, taster, Some(key), message, status).await
-}
-
-fn bad(seen: u64, words: String) -> Outcome {
-    Outcome { state: "refused", line: None, seen, words }
 }
 
 #[derive(Serialize)]

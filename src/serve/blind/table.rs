@@ -8,9 +8,9 @@ use serde::Serialize;
 use tokio::sync::watch;
 
 use crate::files::Diagnostic;
+use crate::serve::blind::Place;
 use crate::serve::blind::places::Places;
 use crate::serve::blind::writer::{Writer, Written};
-use crate::serve::blind::{Place, places};
 use crate::session::blind::BlindSession;
 use crate::session::plan::Plan;
 use crate::session::score::{Delivery, Refusal, ScoreLog, Sent};
@@ -23,7 +23,7 @@ const STUCK_AFTER: Duration = Duration::from_mins(5);
 
 /// What is known of a taster's phone. All of it is forgotten when the program ends, and learnt again.
 #[derive(Debug, Clone, Copy)]
-pub struct Phone {
+struct Phone {
     last_contact: Option<Instant>,
     last_progress: Instant,
     done: usize,
@@ -229,14 +229,6 @@ impl Table {
             Some((at, places.list().get(at)?))
         })
     }
-
-    /// Whether everything of a taster is answered.
-    #[must_use]
-    pub fn is_done(&self, taster: usize, score_log: &ScoreLog) -> bool {
-        self.places.get(taster).is_some_and(|places| {
-            places.list().iter().all(|place| !places::is_open(score_log, place))
-        })
-    }
 }
 
 impl Phone {
@@ -283,7 +275,7 @@ fn on_disk(line: u64, seen: u64, words: String) -> Outcome {
     Outcome { state: "on_disk", line: Some(line), seen, words }
 }
 
-fn refused(seen: u64, words: String) -> Outcome {
+pub(super) fn refused(seen: u64, words: String) -> Outcome {
     Outcome { state: "refused", line: None, seen, words }
 }
 

@@ -65,19 +65,13 @@ impl ExploreServer {
         let state = Arc::new(Exploring { root, token, shelves: Mutex::default() });
         let style_of_pictures = || async {
             let more = include_str!("assets/explore.css");
-            respond::asset(
-                "text/css; charset=utf-8",
-                palette::picture_rules(".picture").replace("--soft", "--quiet") + more,
-            )
+            respond::style(palette::picture_rules(".picture").replace("--soft", "--quiet") + more)
         };
-        let script = || async {
-            let text = include_str!("assets/explore.js").to_owned();
-            respond::asset("text/javascript; charset=utf-8", text)
-        };
+        let script = || async { respond::script(include_str!("assets/explore.js")) };
         let router = Router::new()
             .route("/e/{token}", get(page).post(write))
             .route("/e/{token}/answer", get(answer))
-            .route(STYLE_PATH, get(|| async { respond::asset("text/css; charset=utf-8", style()) }))
+            .route(STYLE_PATH, get(|| async { respond::style(style()) }))
             .route(PICTURES_PATH, get(style_of_pictures))
             .route(SCRIPT_PATH, get(script))
             .with_state(state);
@@ -85,11 +79,14 @@ impl ExploreServer {
     }
 }
 
+fn field<'a>(fields: &'a Fields, name: &str) -> Option<&'a str> {
+    fields.iter().find(|(key, _)| key == name).map(|(_, value)| value.as_str())
+}
+
 impl Exploring {
     /// The shelf of the flight that the fields name.
     fn shelf(&self, fields: &Fields, afresh: bool) -> Result<(Arc<Shelf>, Bench), Mistakes> {
-        let named =
-            fields.iter().find(|(name, _)| name == "flight").map(|(_, value)| value.clone());
+        let named = field(fields, "flight").map(str::to_owned);
         let bench = Bench::open(&self.root)?;
         // A bench with several flights begins with the first.
         let first = bench.flights.first().map(|file| file.stem.clone());
@@ -105,14 +102,10 @@ impl Exploring {
 
     /// The shelf of the page that asks, as it was when the page was opened.
     fn known(&self, fields: &Fields) -> Result<Arc<Shelf>, Mistakes> {
-        let named =
-            fields.iter().find(|(name, _)| name == "flight").map(|(_, value)| value.clone());
+        let named = field(fields, "flight").map(str::to_owned);
         let known =
             self.shelves.lock().unwrap_or_else(PoisonError::into_inner).get(&named).cloned();
-        match known {
-            Some(shelf) => Ok(shelf),
-            None => Ok(self.shelf(fields, false)?.0),
-        }
+        known.map_or_else(|| Ok(self.shelf(fields, false)?.0), Ok)
     }
 }
 
@@ -194,28 +187,20 @@ async fn write(
         return respond::nothing();
     }
     let fields = form.map(|Form(fields)| fields).unwrap_or_default();
-    let name = fields.iter().find(|(name, _)| name == "name").map_or("", |(_, value)| value.trim());
+    let name = field(&fields, "name").unwrap_or_default().trim();
     let written = state
         .shelf(&fields, true)
         .and_then(|(shelf, bench)| Ok(shelf.write(&bench, &Asked::read(&fields), name)?));
     match written {
         Ok(file) => {
             let done = format!("Written: {file}. Next: waterflight mix {}", typed(name));
-            response(
-                &state,
-                &fields,
-                Notice { done: Some(&done), wrong: None },
-                StatusCode::CREATED,
-            )
+            let notice = Notice { done: Some(&done), wrong: None };
+            response(&state, &fields, notice, StatusCode::CREATED)
         }
         Err(mistakes) => {
             let why = format!("Not written: {}", titles(&mistakes).join(". "));
-            response(
-                &state,
-                &fields,
-                Notice { done: None, wrong: Some(&why) },
-                StatusCode::CONFLICT,
-            )
+            let notice = Notice { done: None, wrong: Some(&why) };
+            response(&state, &fields, notice, StatusCode::CONFLICT)
         }
     }
 }

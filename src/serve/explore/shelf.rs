@@ -4,7 +4,7 @@ use crate::app::flight_verdict::plans_of;
 use crate::app::mistakes::internal;
 use crate::assessment::Lab;
 use crate::bench::{Bench, NewFlight};
-use crate::files::{Diagnostic, Fault, Mistakes};
+use crate::files::{Diagnostic, Mistakes};
 use crate::flight::{Flight, Order, Target};
 use crate::mix::mix_report::WaterMix;
 use crate::mix::{CostReport, MixReport};
@@ -124,11 +124,8 @@ impl Shelf {
             y: name(y),
             points,
             region: self.region.clone(),
-            published: Vec::new(),
-            lines: Vec::new(),
-            shades: Vec::new(),
-            shades_mean: String::new(),
             from_zero: true,
+            ..Map::default()
         };
         map.draw("explore", "What the shelf can make, and where this water lies")
     }
@@ -153,9 +150,7 @@ impl Shelf {
         asked: &Asked,
         name: &str,
     ) -> Result<String, Diagnostic> {
-        let target = asked
-            .target(name)
-            .map_err(|error| Diagnostic::new(Fault::Choice, error.to_string()))?;
+        let target = asked.target(name).map_err(|error| Diagnostic::choice(error.to_string()))?;
         let text = NewFlight {
             remark: format!(
                 "Found by hand on the page of `waterflight serve`, beside `{}`.\nAn ordinary flight: \

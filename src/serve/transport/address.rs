@@ -3,7 +3,7 @@
 use std::io::ErrorKind;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener, UdpSocket};
 
-use crate::files::{Diagnostic, Fault};
+use crate::files::Diagnostic;
 
 /// Our choice: the first port that is free from here on, so that it seldom meets another program's and
 /// is easily typed.
@@ -38,7 +38,7 @@ impl On {
     /// When it is neither, or stands for all addresses at once.
     pub fn parse(text: &str) -> Result<Self, Diagnostic> {
         let bad = |title: String| {
-            Diagnostic::new(Fault::Choice, title)
+            Diagnostic::choice(title)
                 .expected("--on lan, or an address of this machine as in --on 192.168.1.20")
         };
         if text == "lan" {
@@ -58,7 +58,7 @@ impl On {
             Self::Loopback => Ok(IpAddr::V4(Ipv4Addr::LOCALHOST)),
             Self::Address(address) => Ok(address),
             Self::Lan => lan_address().ok_or_else(|| {
-                Diagnostic::new(Fault::Choice, "this machine has no address in a local network")
+                Diagnostic::choice("this machine has no address in a local network")
                     .remedy("join one, or open a hotspot, or name the address with `--on ADDRESS`")
             }),
         }
@@ -83,10 +83,9 @@ impl On {
                 }
                 Err(error) if error.kind() == ErrorKind::AddrInUse => last = Some((port, error)),
                 Err(error) => {
-                    return Err(Diagnostic::new(
-                        Fault::Choice,
-                        format!("{address}, port {port}, cannot be opened: {error}"),
-                    )
+                    return Err(Diagnostic::choice(format!(
+                        "{address}, port {port}, cannot be opened: {error}"
+                    ))
                     .remedy(
                         "name an address of this machine with `--on`, or a port with `--port`",
                     ));
@@ -94,7 +93,7 @@ impl On {
             }
         }
         let port = last.map_or(FIRST_PORT, |(port, _)| port);
-        Err(Diagnostic::new(Fault::Choice, format!("port {port} of {address} is in use")).remedy(
+        Err(Diagnostic::choice(format!("port {port} of {address} is in use")).remedy(
             "is this table served already? End that program, or choose a port with `--port`: \
              links printed before then hold the old one",
         ))

@@ -7,7 +7,7 @@
 //! use waterflight::serve::transport::Token;
 //!
 //! let token = Token::new()?;
-//! assert!(Token::BITS >= 80 && token.is(token.text()));
+//! assert!(token.is_whole() && token.is(token.text()));
 //! assert!(!token.is("guessed"));
 //! # Ok::<(), waterflight::files::Diagnostic>(())
 //! ```

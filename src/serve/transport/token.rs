@@ -17,9 +17,6 @@ const CHARACTERS: usize = 20;
 pub struct Token(String);
 
 impl Token {
-    /// How many bits of chance it has.
-    pub const BITS: usize = CHARACTERS * 5;
-
     /// Draws one.
     ///
     /// # Errors
