@@ -7,7 +7,13 @@ pub fn decimals_for(value: f64, figures: i32, most: usize) -> usize {
     if value == 0.0 || !value.is_finite() {
         return 0;
     }
-    usize::try_from((figures - 1 - first_place(value)).max(0)).map_or(most, |d| d.min(most))
+    let wanted = |value: f64| {
+        usize::try_from((figures - 1 - first_place(value)).max(0)).map_or(most, |d| d.min(most))
+    };
+    let decimals = wanted(value);
+    // 99.97 becomes 100, which has a figure more before its point.
+    let rounded: f64 = format!("{value:.decimals$}").parse().unwrap_or(value);
+    wanted(rounded).min(decimals)
 }
 
 /// `value` with a fixed number of decimals, never "-0.0".
@@ -294,6 +300,12 @@ mod tests {
         assert_eq!(three_figures(12.3456), "12.3");
         assert_eq!(three_figures(0.012_345_6), "0.012");
         assert_eq!(four_figures(1.041_27), "1.041");
+        // Rounding may bring a figure more before the point.
+        assert_eq!(three_figures(99.999_999), "100");
+        assert_eq!(three_figures(9.999_6), "10.0");
+        assert_eq!(three_figures(99.94), "99.9");
+        assert_eq!(four_figures(0.999_99), "1.000");
+        assert_eq!(three_figures(0.000_04), "0.000");
     }
 
     #[test]
