@@ -90,7 +90,13 @@ fn at_place(value: f64, place: i32) -> String {
 /// A ± with two significant figures at most (JCGM 100:2008, 7.2.6).
 #[must_use]
 pub fn plus_minus(expanded: f64) -> String {
-    at_place(expanded, last_place(expanded))
+    at_least_one(expanded, last_place(expanded))
+}
+
+/// A ± that is not zero never reads as zero.
+fn at_least_one(expanded: f64, place: i32) -> String {
+    let least = if expanded > 0.0 { 10.0_f64.powi(place) } else { 0.0 };
+    at_place(expanded.max(least), place)
 }
 
 /// Figures that a value with a ± has at most, however small the ±: our choice. A smaller ± is a
@@ -103,13 +109,15 @@ fn both(value: f64, expanded: f64) -> Option<(String, String)> {
         return None;
     }
     let place = last_place(expanded);
-    let finest = first_place(value) - (VALUE_FIGURES - 1);
+    // 99.9999 is 100 with four figures.
+    let rounded = format!("{value:.*e}", VALUE_FIGURES.unsigned_abs() as usize - 1).parse();
+    let finest = first_place(rounded.unwrap_or(value)) - (VALUE_FIGURES - 1);
     let step = 10.0_f64.powi(finest);
     if value.abs() > 0.0 && finest > place && expanded < step * 10.0 {
         let expanded = (expanded / step).round().max(1.0) * step;
         return Some((at_place(value, finest), at_place(expanded, finest)));
     }
-    Some((at_place(value, place), at_place(expanded, place)))
+    Some((at_place(value, place), at_least_one(expanded, place)))
 }
 
 /// A value with its ±, both ending at the same place: `262.1 ± 8.3`, `910 ± 220`. A value that is exact
@@ -321,6 +329,10 @@ mod tests {
             (2.2626, 0.0077, "2.263 ± 0.008"),
             (1.013_12, 0.000_8, "1.013 ± 0.001"),
             (4.0, 99.6, "0 ± 100"),
+            (99.999_999_999, 0.006, "100.0 ± 0.1"),
+            (100.0, 0.006, "100.0 ± 0.1"),
+            (1.0, 0.000_01, "1.000 ± 0.001"),
+            (0.5, 0.000_01, "0.5000 ± 0.0001"),
             (5.0, 0.0, "5.00"),
         ] {
             assert_eq!(with_plus_minus(value, expanded), want);

@@ -66,7 +66,12 @@ pub fn for_bench(text: &str, bench: &Path) -> String {
         }
         // What grows is broken afresh, to the end of its paragraph.
         if !is_next(&whole) && with_option(&whole, &option) != whole {
-            while let Some(more) = lines.peek().filter(|m| !begins_anew(m) && goes_on(last, m)) {
+            let inset = blanks_before(line);
+            let is_further = |more: &str| inset == 0 || blanks_before(more) > inset;
+            let is_same = |last: &str, more: &str| {
+                !begins_anew(more) && is_further(more) && goes_on(last, more)
+            };
+            while let Some(more) = lines.peek().filter(|more| is_same(last, more)) {
                 whole = format!("{whole} {}", more.trim());
                 last = more;
                 lines.next();
@@ -177,6 +182,9 @@ mod tests {
             said,
             "Record 3; `waterflight undo 3 --bench \"/tmp/my b'ench\"` takes it back.\n"
         );
+        // What begins a line at the indent of the paragraph is another one.
+        let two = "  see (more:\n    `waterflight why 7 and this is a name that is long enough to fill it`)\n  salts: 1 mg/L\n";
+        assert!(for_bench(two, bench).ends_with("\n  salts: 1 mg/L\n"));
         let said = for_bench("see `waterflight mix --help` and `waterflight new DIR`\n", bench);
         assert!(!said.contains("--bench"), "{said}");
         let long = "Next: waterflight session score tasting-of-the-second-week-of-the-autumn-and-more \

@@ -76,9 +76,11 @@ impl OnTop {
             }
         }
         let mut priorities = priorities.clone();
-        for (_, base) in &mut priorities.preference {
+        for (stocks, base) in &mut priorities.preference {
+            // Where doses are added, each litre of base water brings its least doses with it.
+            let with_it: f64 = stocks.iter().zip(&least_meq).map(|(cost, meq)| cost * meq).sum();
             for cost in base {
-                *cost /= base_per_litre;
+                *cost = (*cost + if added { with_it } else { 0.0 }) / base_per_litre;
             }
         }
         Ok(Some(Self { pourable: on_top, priorities, least_meq, base_per_litre }))

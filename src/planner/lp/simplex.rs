@@ -256,6 +256,41 @@ impl Simplex {
                 .any(|(slope, multiplier)| unsure.contains(&(slope + multiplier).abs()))
     }
 
+    /// Whether nothing gains by a move, and no reduced cost is unsure: what [`Self::minimise`] would find
+    /// after a look at each column and row.
+    pub(crate) fn is_surely_optimal(
+        &self,
+        program: &Piecewise,
+        stage: StageCost<'_>,
+        reduced: &[f64],
+    ) -> bool {
+        let border = REDUCED_COST * program.largest_cost(stage);
+        let gains_nothing = |gain: f64| {
+            // Between the two ends a rounding may have carried it across.
+            gain <= border / DOUBT && (gain >= -border / DOUBT || gain <= -border * DOUBT)
+        };
+        let mut columns = reduced.iter().zip(&self.status).map(|(d, status)| d * status.sign());
+        let slopes = stage.slopes();
+        let mut rows = program.rows.iter().zip(&self.row_status).zip(&self.multipliers);
+        columns.all(gains_nothing)
+            && rows.all(|((row, status), multiplier)| {
+                let cost = |segment: usize| row.rate * slopes[segment] + multiplier;
+                status.basic
+                    || (status.left(&row.breaks).is_none_or(|k| gains_nothing(cost(k)))
+                        && status.right(&row.breaks).is_none_or(|k| gains_nothing(-cost(k))))
+            })
+    }
+
+    /// Whether other doses may be as good in every stage: something can move that costs nothing.
+    pub(crate) fn has_ties(&self, program: &Piecewise) -> bool {
+        let mut rows = program.rows.iter().zip(&self.row_status);
+        self.status.iter().any(|status| status.sign() != 0.0)
+            || rows.any(|(row, status)| {
+                !status.basic
+                    && (status.left(&row.breaks).is_some() || status.right(&row.breaks).is_some())
+            })
+    }
+
     /// Whether a stock or base water cannot move: it has no range, or an earlier stage fixed it.
     pub(crate) fn is_fixed(&self, j: usize) -> bool {
         self.status[j] == BoundStatus::Fixed

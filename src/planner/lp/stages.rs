@@ -125,16 +125,15 @@ struct Proved {
 }
 
 impl Proved {
-    /// Proves a stage where the simplex stands, and fixes it for the next ones.
-    fn stage(
+    /// Proves a stage where the simplex stands.
+    fn optimum(
         &mut self,
         litre: &Piecewise,
-        simplex: &mut Simplex,
+        simplex: &Simplex,
         rows: &[Row],
         stage: StageCost<'_>,
     ) -> Result<(), SolveError> {
         self.values.push(recheck::optimality(litre, rows, stage, simplex, &mut self.reduced)?);
-        simplex.freeze(litre, stage, &self.reduced);
         Ok(())
     }
 }
@@ -274,11 +273,14 @@ fn run(
         let start = if hard.is_empty() { recent.start(simplex, litre) } else { Start::Far };
         if start == Start::Same
             && let Ok(solution) = same_stages(litre, simplex, proved, rows)
+            && !simplex.has_ties(litre)
         {
             return Ok(solution);
         }
         if start != Start::Far
             && let Ok(solution) = stages(litre, simplex, proved, rows, false)
+            // Of doses that are as good, a water has those that it would have alone.
+            && !simplex.has_ties(litre)
         {
             recent.keep(simplex, litre);
             return Ok(solution);
@@ -328,7 +330,8 @@ fn stages(
                 return Err(SolveError::Ended { ending: "no progress", stage: number });
             }
         }
-        proved.stage(litre, simplex, rows, stage)?;
+        proved.optimum(litre, simplex, rows, stage)?;
+        simplex.freeze(litre, stage, &proved.reduced);
     }
     doses(litre, simplex, proved, rows)
 }
@@ -344,7 +347,12 @@ fn same_stages(
     simplex.set_values(litre);
     for stage in litre.stages() {
         simplex.find_multipliers(litre, stage);
-        proved.stage(litre, simplex, rows, stage)?;
+        proved.optimum(litre, simplex, rows, stage)?;
+        // The recheck forgives what an optimum does not.
+        if !simplex.is_surely_optimal(litre, stage, &proved.reduced) {
+            return Err(SolveError::Ended { ending: "another basis", stage: proved.values.len() });
+        }
+        simplex.freeze(litre, stage, &proved.reduced);
     }
     doses(litre, simplex, proved, rows)
 }
