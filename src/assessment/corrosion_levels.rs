@@ -55,11 +55,13 @@ pub const CORROSION_LEVELS: [CorrosionLevel; 3] = [
 /// measured.
 #[must_use]
 pub fn larson_skold_ratio(water: &Composition) -> Option<f64> {
+    /// Our choice, mmol/L: so little alkalinity is what sums of other ions leave behind.
+    const NONE: f64 = 1e-9;
     use Conserved::{Alkalinity, Cl, SO4};
     let known = [Cl, SO4, Alkalinity].into_iter().all(|ion| water.is_measured(ion));
     let alkalinity = water.mmol_per_l(Alkalinity);
     let strong = water.mmol_per_l(Cl) + 2.0 * water.mmol_per_l(SO4);
-    (known && alkalinity > 0.0).then(|| strong / alkalinity)
+    (known && alkalinity > NONE).then(|| strong / alkalinity)
 }
 
 impl CorrosionMeasure {

@@ -8,6 +8,7 @@ use crate::page::shell;
 use crate::quantities::show;
 use crate::stock::WeighReport;
 use crate::text::cautions;
+use crate::text::command_line::typed;
 
 /// The sheet; `on` is the day of printing.
 #[must_use]
@@ -78,8 +79,8 @@ pub fn page(report: &WeighReport, on: &str) -> String {
             }
         }
         section {
-            p.note { "Then record it: " code { "waterflight weighed \"" (report.stock) "\" --salt … --total …" }
-                "; its label, filled in: " code { "waterflight stock \"" (report.stock) "\" --labels 3x7 --print label.html" } }
+            p.note { "Then record it: " code { "waterflight weighed " (typed(&report.stock)) " --salt … --total …" }
+                "; its label, filled in: " code { "waterflight stock " (typed(&report.stock)) " --labels 3x7 --print label.html" } }
         }
         @if !report.notes.is_empty() {
             footer { (notes(&report.notes)) }

@@ -26,10 +26,12 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
-/// `value` with its sign, its size as it is to be shown: `+0.25`.
+/// `value` with its sign, its size as it is to be shown: `+0.25`, and never `-0.00`.
 #[must_use]
 pub fn signed(value: f64, size: impl Fn(f64) -> String) -> String {
-    format!("{}{}", if value < 0.0 { "-" } else { "+" }, size(value.abs()))
+    let size = size(value.abs());
+    let is_below = value < 0.0 && size.chars().any(|c| ('1'..='9').contains(&c));
+    format!("{}{size}", if is_below { "-" } else { "+" })
 }
 
 /// `value` with the decimals of a balance's step.
@@ -346,6 +348,8 @@ mod tests {
     fn a_rounded_zero_has_no_sign() {
         assert_eq!(fixed(-0.001, 2), "0.00");
         assert_eq!(fixed(-0.01, 2), "-0.01");
+        assert_eq!(signed(-0.001, |size| fixed(size, 2)), "+0.00");
+        assert_eq!(signed(-0.25, |size| fixed(size, 2)), "-0.25");
     }
 
     #[test]

@@ -317,7 +317,7 @@ fn steps(report: &WeighReport, written: &Stock, tools: &Tools) -> Vec<String> {
         Making::ToVolume { .. } => "--volume \"… mL\"",
         _ => "--total \"… g\"",
     };
-    steps.push(format!("Record what was really weighed: {command} {rest}"));
+    steps.push(format!("Record what was really weighed: `{command} {rest}`"));
     steps
 }
 

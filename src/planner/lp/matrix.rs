@@ -89,12 +89,16 @@ impl Objective {
 /// Our choice: a value out of its bounds by no more is there by rounding. Columns are shares and meq/L.
 const BOUND_ROUNDING: f64 = 1e-9;
 
-/// A value that rounding alone has carried out of its bounds, put back to them; what is further out is
-/// left for the recheck to find.
+/// Our choice: a value within its bounds that is nearer to one stands at it. No dispenser and no meter
+/// knows of so little, but a ratio of two such amounts would be any number.
+const AT_BOUND: f64 = 1e-12;
+
+/// A value that rounding alone has carried out of its bounds, or a hair's breadth into them, put back to
+/// them; what is further out is left for the recheck to find.
 pub(crate) fn without_rounding(value: f64, lower: f64, upper: f64) -> f64 {
-    if value < lower && value > lower - BOUND_ROUNDING {
+    if value < lower + AT_BOUND && value > lower - BOUND_ROUNDING {
         lower
-    } else if value > upper && value < upper + BOUND_ROUNDING {
+    } else if value > upper - AT_BOUND && value < upper + BOUND_ROUNDING {
         upper
     } else {
         value

@@ -330,11 +330,9 @@ impl Simplex {
             self.work[i] = self.t[i] - program.value(i, &self.x);
             worst = worst.max(self.work[i].abs());
         }
-        if worst <= STEP {
-            return;
-        }
+        let is_rough = worst > STEP;
         for (row, &j) in self.inverse.chunks_exact(m).zip(&self.basis) {
-            let correction = dot(row, &self.work);
+            let correction = if is_rough { dot(row, &self.work) } else { 0.0 };
             if j < n {
                 self.x[j] = without_rounding(self.x[j] + correction, 0.0, program.upper[j]);
             } else {

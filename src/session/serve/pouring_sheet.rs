@@ -231,10 +231,10 @@ impl PouringSheet {
     pub(super) fn what_follows(&self, plan: &Plan) -> Vec<String> {
         let name = typed(&self.session);
         let poured = format!(
-            "Once it is poured: waterflight session poured {name}, which takes it from the bottles."
+            "Once it is poured: `waterflight session poured {name}`, which takes it from the bottles."
         );
         let codes =
-            format!("Then, for the codes on top: waterflight session sheet {name} --for taster");
+            format!("Then, for the codes on top: `waterflight session sheet {name} --for taster`");
         let alone = plan.blinding == Blinding::Solo;
         std::iter::once(poured).chain(alone.then_some(codes)).collect()
     }

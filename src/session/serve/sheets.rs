@@ -131,11 +131,11 @@ pub fn taster(plan: &Plan, name: &str) -> Page {
     }
     page.say("");
     steps(&mut page, plan, |who| matches!(who, Role::Taster | Role::Alone));
-    page.say(format!("Enter it with: {}", score_command(plan, name)));
+    page.say(format!("Enter it with: `{}`", score_command(plan, name)));
     if plan.blinding == Blinding::Solo {
         page.say("When all of it is entered, turn the cups over and type, with the sticker of each for `…`:");
         for tray in plan.trays_of(name) {
-            page.say(format!("  {}", turned_command(plan, tray)));
+            page.say(format!("  `{}`", turned_command(plan, tray)));
         }
     }
     page
