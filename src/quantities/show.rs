@@ -92,10 +92,10 @@ fn at_place(value: f64, place: i32) -> String {
 /// A ± with two significant figures at most (JCGM 100:2008, 7.2.6).
 #[must_use]
 pub fn plus_minus(expanded: f64) -> String {
-    at_least_one(expanded, last_place(expanded))
+    at_place(expanded, last_place(expanded))
 }
 
-/// A ± that is not zero never reads as zero.
+/// Beside its value a ± that is not zero never reads as zero.
 fn at_least_one(expanded: f64, place: i32) -> String {
     let least = if expanded > 0.0 { 10.0_f64.powi(place) } else { 0.0 };
     at_place(expanded.max(least), place)
