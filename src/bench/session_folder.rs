@@ -149,9 +149,10 @@ pub fn create(
         (KEY, key_text.as_str(), Readers::Owner),
     ];
     match write::new_folder(&path, &files) {
+        Ok(()) => Ok(Created::New(path)),
         // Another run took the name in between.
-        Err(_) if path.join(PLAN).exists() => Ok(Created::NameTaken(path)),
-        other => other.map(|()| Created::New(path)),
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => Ok(Created::NameTaken(path)),
+        Err(error) => Err(write::cannot_write(&path, &error)),
     }
 }
 

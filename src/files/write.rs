@@ -96,7 +96,8 @@ pub fn new_private_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
 
 fn put(path: &Path, text: &str, readers: Readers) -> io::Result<()> {
     into_place(unfinished_text(path, text, readers)?, path)?;
-    sync_folder(around(path))
+    // What the disk does not confirm is taken back, so that what is said of it is true.
+    sync_folder(around(path)).inspect_err(|_| drop(fs::remove_file(path)))
 }
 
 /// The folder that something stands in.
@@ -253,19 +254,23 @@ pub fn folder_for(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic>
 /// folder beside it, which is then renamed.
 ///
 /// # Errors
-/// When something of that name exists or the folder around it cannot be written.
-pub fn new_folder(path: &Path, files: &[(&str, &str, Readers)]) -> Result<(), Diagnostic> {
+/// [`ErrorKind::AlreadyExists`] when something of that name is there, also when another run put it there
+/// in between; or what the disk says.
+pub fn new_folder(path: &Path, files: &[(&str, &str, Readers)]) -> io::Result<()> {
     let around = around(path);
-    let fail = |error: &io::Error| cannot_write(path, error);
     if path.exists() {
-        return Err(fail(&ErrorKind::AlreadyExists.into()));
+        return Err(ErrorKind::AlreadyExists.into());
     }
-    let (unfinished, _held) = unfinished_folder(around).map_err(|e| fail(&e))?;
+    let (unfinished, _held) = unfinished_folder(around)?;
     for (name, text, readers) in files {
-        put(&unfinished.path().join(name), text, *readers).map_err(|e| fail(&e))?;
+        put(&unfinished.path().join(name), text, *readers)?;
     }
-    fs::rename(unfinished.path(), path).map_err(|e| fail(&e))?;
-    sync_folder(around).map_err(|e| fail(&e))
+    if let Err(error) = fs::rename(unfinished.path(), path) {
+        // Systems have errors of their own for a name that is taken.
+        return Err(if path.exists() { ErrorKind::AlreadyExists.into() } else { error });
+    }
+    // Back under its unfinished name, it goes with what else is unfinished.
+    sync_folder(around).inspect_err(|_| drop(fs::rename(path, unfinished.path())))
 }
 
 /// A folder beside the one that it will become, with what locks it.
@@ -298,7 +303,9 @@ pub fn exists_already(path: &Path) -> Diagnostic {
     cannot_write(path, &ErrorKind::AlreadyExists.into())
 }
 
-fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
+/// That something cannot be written, and the way out.
+#[must_use]
+pub fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
     let title = match error.kind() {
         ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty => "this exists already".to_owned(),
         ErrorKind::NotADirectory => "this is a file, not a folder".to_owned(),
@@ -307,6 +314,9 @@ fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
     let wrong = Diagnostic::new(Fault::Write, title).about(path);
     if is_not_allowed(error) {
         return wrong.remedy(WHEN_NOT_ALLOWED);
+    }
+    if is_of_the_disk(error) {
+        return wrong.remedy("nothing was written: make room on the disk, and see that it works");
     }
     wrong.remedy("choose another name, or a folder that you may write to")
 }
@@ -318,6 +328,14 @@ pub(super) const WHEN_NOT_ALLOWED: &str = "nothing was written: choose a folder 
 /// Whether the system does not let this user write there.
 pub(super) fn is_not_allowed(error: &io::Error) -> bool {
     matches!(error.kind(), ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem)
+}
+
+/// Whether the disk is full or broken: another name would not help.
+fn is_of_the_disk(error: &io::Error) -> bool {
+    /// `EIO` of Linux, of the BSDs and of macOS.
+    const BROKEN: i32 = 5;
+    matches!(error.kind(), ErrorKind::StorageFull | ErrorKind::QuotaExceeded)
+        || error.raw_os_error() == Some(BROKEN)
 }
 
 /// Why something cannot be written, in plain words where we have them.
