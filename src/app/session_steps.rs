@@ -113,6 +113,17 @@ pub fn reveal(
     })?;
     let (key, verified) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    session.keep_open_key(&text)?;
+    session.keep_open_key(&text).map_err(|wrong| key_not_kept(&score_log, &wrong))?;
     Ok(SessionReveal::new(&score_log, key, verified, warnings))
+}
+
+/// That a session is revealed whose opened key the disk did not take.
+fn key_not_kept(score_log: &ScoreLog, wrong: &Diagnostic) -> Diagnostic {
+    let line = score_log.revealed_in().unwrap_or_default();
+    let details = wrong.details();
+    let what = format!("the session is revealed (line {line}), and its opened key is not here yet");
+    let mistake = Diagnostic::new(details.fault, what).found(details.title.clone());
+    details.path.iter().fold(mistake, |mistake, path| mistake.about(path)).remedy(
+        "make room on the disk, or let yourself write into this folder, and type the same command again",
+    )
 }
