@@ -252,7 +252,7 @@ fn a_record_that_is_confirmed_is_read_again() -> Fallible {
     run(&bench, &["poured", "--water", "soft", "--bottle", "0.1 mL"])?;
     let records = Records::read(&bench)?;
     assert_eq!((records.pours.len(), records.damage().count()), (1, 0));
-    let line = ["poured", "--bottle", "10000 L", "--bottles", "4000000"];
+    let line = ["poured", "--bottle", "10000 L", "--bottles", "1000"];
     let output = program()?.current_dir(&bench).args(line).output()?;
     assert!(!output.status.success(), "{}", String::from_utf8_lossy(&output.stdout));
     let records = Records::read(&bench)?;

@@ -45,7 +45,7 @@ fn sheet_of(
     let text = session.key_text(key)?;
     let (key, _) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    Ok(on_shelf(bench, &session.plan, &key, &session.waters, margin))
+    Ok(on_shelf(bench, &session.plan, &key, session.waters()?, margin))
 }
 
 fn on_shelf(
@@ -125,7 +125,7 @@ pub fn pour_session(
     let taken: Vec<PouredVolume> = stocks
         .map(|s| PouredVolume { stock: s.stock, batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
-    let (flight, name) = (session.waters.flight.clone(), session.name.clone());
+    let (flight, name) = (session.waters()?.flight.clone(), session.name.clone());
     session_may_be_poured(&bench.root, &name, before)?;
     // First that the key was read: a run that is stopped between the two leaves no pour without it.
     let opened = say_opened(session, "what was poured was taken from the bottles")?;
