@@ -213,6 +213,29 @@ fn a_damaged_session_stops_nothing_but_itself() -> Fallible {
     Ok(())
 }
 
+/// A tasting goes on without the file that says what its waters are; what is made of it names the file.
+#[test]
+fn damaged_waters_stop_no_tasting() -> Fallible {
+    let (_folder, bench) = full_bench()?;
+    let waters = bench.join("sessions/night/waters.json");
+    let text = fs::read_to_string(&waters)?;
+    for damaged in ["", "\u{0}", text.get(..text.len() / 2).unwrap_or_default()] {
+        fs::write(&waters, damaged)?;
+        for line in [
+            "session note night hello",
+            "session progress night",
+            "session sheet night --for server",
+            "session sheet night --for taster",
+        ] {
+            done(&bench, line)?;
+        }
+        assert!(refused(&bench, "session sheet night --for pourer")?.contains("waters.json"));
+        let (status, found) = check(&bench)?;
+        assert!(status != 0 && found["damage"].to_string().contains("waters.json"), "{found}");
+    }
+    Ok(())
+}
+
 #[test]
 fn check_lists_every_damage_with_its_remedy() -> Fallible {
     let (_folder, bench) = full_bench()?;

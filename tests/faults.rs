@@ -156,6 +156,57 @@ fn what_the_disk_does_not_confirm_is_taken_back() -> Fallible {
     Ok(())
 }
 
+/// What has its name already when the disk fails loses it again: what is said of it is true, and the
+/// same command succeeds once the disk works.
+#[test]
+fn what_has_its_name_but_is_not_confirmed_is_taken_back() -> Fallible {
+    let (folder, bench) = session_bench()?;
+    let around = folder.path().display().to_string();
+    let plan = "session plan first-flight --tasters ann";
+    let named = format!("{plan} --name one");
+    for (line, at, written) in [
+        (plan, "/sessions", "sessions/first-flight-1/plan.json"),
+        (named.as_str(), "/sessions", "sessions/one/plan.json"),
+        ("import analyses ../waters.csv", "/waters", "waters/north.ron"),
+        ("pack ../one.bench", around.as_str(), "../one.bench"),
+        ("new ../started", "/started", "../started/bench.ron"),
+    ] {
+        let before = files(&bench)?;
+        let output = run(&bench, line, &[("FAULT_FOLDER", at)])?;
+        let said = errors(&output);
+        assert!(!output.status.success(), "{line}");
+        assert!(said.contains("cannot be written") && said.contains("make room"), "{line}: {said}");
+        assert!(!said.contains("exists already"), "{line}: {said}");
+        assert_eq!(files(&bench)?, before, "{line}");
+        assert!(!bench.join(written).exists(), "{line}");
+        done(&bench, line)?;
+        assert!(bench.join(written).exists(), "{line}");
+    }
+    Ok(())
+}
+
+/// Of two things that a command writes the first may stand alone: then that is said, and the same command
+/// does the rest.
+#[test]
+fn what_stands_of_a_command_that_failed_is_said() -> Fallible {
+    let (_folder, bench) = session_bench()?;
+    let pour = "session poured night";
+    let said = errors(&run(&bench, pour, &[(SYNC, "records/pours.jsonl")])?);
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("line 1 of the session's own log stands"), "{said}");
+    assert!(fs::read_to_string(bench.join("sessions/night/scores.jsonl"))?.contains("opened"));
+    done(&bench, pour)?;
+    let reveal = "session reveal night --force why";
+    let output = run(&bench, reveal, &[("FAULT_FOLDER", "/sessions/night")])?;
+    let said = errors(&output);
+    assert!(!output.status.success() && said.contains("is revealed (line 3)"), "{said}");
+    assert!(said.contains("type the same command again"), "{said}");
+    assert!(!bench.join("sessions/night/key.json").exists());
+    done(&bench, reveal)?;
+    assert!(bench.join("sessions/night/key.json").is_file());
+    Ok(())
+}
+
 /// A table of scores is entered whole or not at all, wherever the disk is full or the run is killed.
 #[test]
 fn a_table_is_entered_whole_or_not_at_all() -> Fallible {

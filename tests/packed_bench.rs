@@ -108,3 +108,31 @@ fn planned_waters_carry_their_doses() -> Fallible {
     done(&bench, &["import", "analyses", &file.display().to_string()])?;
     Ok(())
 }
+
+/// A damaged file stops no copy of the rest: it is in it as it is, and so it comes out again.
+#[test]
+fn what_is_damaged_is_packed_as_it_is() -> Fallible {
+    let (folder, bench) = starter_bench()?;
+    let plan = ["session", "plan", "--tasters", "ann, bo", "--water", "soft", "--name", "night"];
+    done(&bench, &[&plan[..], &["--water", "hard"]].concat())?;
+    let damage: [(&str, &[u8]); 4] = [
+        ("stocks/soda.ron", b"garb\xff"),
+        ("records/pours.jsonl", b"\x00\xfe\n"),
+        ("sessions/night/plan.json", b"{}"),
+        ("sessions/night/waters.json", b"\xff"),
+    ];
+    fs::create_dir_all(bench.join("records"))?;
+    for (file, bytes) in damage {
+        fs::write(bench.join(file), bytes)?;
+    }
+    let file = folder.path().join("one.bench").display().to_string();
+    done(&bench, &["pack", &file])?;
+    let there = folder.path().join("there");
+    done(&bench, &["unpack", &file, &there.display().to_string()])?;
+    for (file, bytes) in damage {
+        assert_eq!(fs::read(there.join(file))?, bytes, "{file}");
+    }
+    // The key of a session of which nobody can tell whether it is revealed stays.
+    assert!(!there.join("sessions/night/key.sealed").exists());
+    Ok(())
+}

@@ -243,3 +243,19 @@ fn records_that_cannot_be_are_said() -> Fallible {
     );
     Ok(())
 }
+
+/// The doses of the smallest bottle are less than any pipette delivers: what is confirmed is read again.
+/// What no log would take back in is refused before it is written.
+#[test]
+fn a_record_that_is_confirmed_is_read_again() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    run(&bench, &["poured", "--water", "soft", "--bottle", "0.1 mL"])?;
+    let records = Records::read(&bench)?;
+    assert_eq!((records.pours.len(), records.damage().count()), (1, 0));
+    let line = ["poured", "--bottle", "10000 L", "--bottles", "1000"];
+    let output = program()?.current_dir(&bench).args(line).output()?;
+    assert!(!output.status.success(), "{}", String::from_utf8_lossy(&output.stdout));
+    let records = Records::read(&bench)?;
+    assert_eq!((records.pours.len(), records.damage().count()), (1, 0));
+    Ok(())
+}

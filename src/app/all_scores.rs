@@ -22,7 +22,8 @@ pub(super) fn surface_of_all_scores(
     let newest = newest.ok_or("no session is revealed yet")?;
     let said = |error: &crate::files::Diagnostic| error.details().title.clone();
     let session = SessionFolder::open(&bench.root, &newest.name).map_err(|e| said(&e))?;
-    let file = bench.flight_file(Some(&session.waters.flight)).map_err(|e| said(&e))?;
+    let waters = session.waters().map_err(|e| said(&e))?;
+    let file = bench.flight_file(Some(&waters.flight)).map_err(|e| said(&e))?;
     let mistakes = |_| format!("the flight `{}` cannot be read", file.stem);
     let (flight, stocks, _) = bench.ordered_flight(file).map_err(mistakes)?;
     let mut report = NextReport::new(&NextAsked {

@@ -66,7 +66,8 @@ fn of_kind(bench: &Bench, kind: NameKind) -> Vec<String> {
             // Which waters a session had is no secret; which cup held which one is.
             let tasted = sessions().into_iter().flat_map(|name| {
                 let open = SessionFolder::open(&bench.root, &name);
-                let waters = open.map(|session| session.waters.waters).unwrap_or_default();
+                let planned = open.and_then(|session| session.waters().cloned());
+                let waters = planned.map(|planned| planned.waters).unwrap_or_default();
                 waters.into_iter().map(move |water| format!("{name}/{}", water.name))
             });
             base.chain(both).chain(tasted).collect()

@@ -215,7 +215,7 @@ fn named_before<'a, 't>(bench: &'a Bench, typed: &'t str) -> Option<(&'a FlightF
     let (before, target) = typed.split_once('/')?;
     let file = bench.flight_file(Some(before)).or_else(|_| {
         let session = SessionFolder::open(&bench.root, before)?;
-        bench.flight_file(Some(&session.waters.flight))
+        bench.flight_file(Some(&session.waters()?.flight))
     });
     file.ok().map(|file| (file, target))
 }

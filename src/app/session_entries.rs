@@ -112,8 +112,8 @@ pub fn enter_expected(session: &SessionFolder, order: &str) -> Result<SessionEnt
     if let Some(line) = session.score_log()?.first_answer() {
         return Err(Refusal::from(OrderError::TooLate { line }).into());
     }
-    let entry =
-        expectation(&session.plan, &session.compared_waters(), order).map_err(AnswerError::from)?;
+    let entry = expectation(&session.plan, &session.compared_waters()?, order)
+        .map_err(AnswerError::from)?;
     Ok(entered(session, session.record(|_| Ok(vec![entry]))?, 0))
 }
 

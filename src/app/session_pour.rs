@@ -11,7 +11,7 @@ use crate::bench::history::undo_hint;
 use crate::bench::records::{PouredBefore, PouredVolume, add_session_pour, session_may_be_poured};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::SessionWaters;
-use crate::files::Mistakes;
+use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, show};
 use crate::session::plan::preparation::{Margin, USUAL_SPARE};
 use crate::session::plan::{Key, Plan, session};
@@ -45,7 +45,7 @@ fn sheet_of(
     let text = session.key_text(key)?;
     let (key, _) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    Ok(on_shelf(bench, &session.plan, &key, &session.waters, margin))
+    Ok(on_shelf(bench, &session.plan, &key, session.waters()?, margin))
 }
 
 fn on_shelf(
@@ -80,13 +80,14 @@ fn warnings(bench: &Bench, session: &SessionFolder) -> Vec<String> {
     changed.chain(bench.records.damage().map(in_a_line)).collect()
 }
 
-/// Says in the log that the key was opened; whoever pours knows which water is which.
-fn say_opened(session: &SessionFolder, why: &str) -> Result<(), Mistakes> {
-    session.record(|score_log| {
+/// Says in the log that the key was opened; whoever pours knows which water is which. Returns the line that
+/// says it; nothing once the session is revealed.
+fn say_opened(session: &SessionFolder, why: &str) -> Result<Option<u64>, Mistakes> {
+    let (_, lines) = session.record(|score_log| {
         let opened = Entry::Opened { purpose: OpenedFor::PouringSheet, why: why.to_owned() };
         Ok(if score_log.revealed_in().is_none() { vec![opened] } else { Vec::new() })
     })?;
-    Ok(())
+    Ok(lines.first().map(|line| line.n))
 }
 
 /// A pour of a session that is recorded.
@@ -124,12 +125,23 @@ pub fn pour_session(
     let taken: Vec<PouredVolume> = stocks
         .map(|s| PouredVolume { stock: s.stock, batch: s.batch.unwrap_or(0), ml: s.ml })
         .collect();
-    let (flight, name) = (session.waters.flight.clone(), session.name.clone());
+    let (flight, name) = (session.waters()?.flight.clone(), session.name.clone());
     session_may_be_poured(&bench.root, &name, before)?;
     // First that the key was read: a run that is stopped between the two leaves no pour without it.
-    say_opened(session, "what was poured was taken from the bottles")?;
-    let record = add_session_pour(&bench.root, day, (&flight, &name), taken.clone(), before)?;
+    let opened = say_opened(session, "what was poured was taken from the bottles")?;
+    let record = add_session_pour(&bench.root, day, (&flight, &name), taken.clone(), before)
+        .map_err(|wrong| not_poured(wrong, opened))?;
     Ok(SessionPour { session: name, flight, day: day.to_string(), record, taken, warnings })
+}
+
+/// That a pour is not recorded though the log of its session says that the key was opened for it.
+fn not_poured(wrong: Diagnostic, opened: Option<u64>) -> Diagnostic {
+    let Some(line) = opened else { return wrong };
+    wrong.remedy_in(|remedy| {
+        format!(
+            "{remedy}; line {line} of the session's own log stands, which says that its key was opened"
+        )
+    })
 }
 
 impl SessionPour {

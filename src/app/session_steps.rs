@@ -17,9 +17,9 @@ use crate::text::command_line::typed;
 /// What changed on the bench since a session was planned, in words.
 #[must_use]
 pub(super) fn changes(root: &Path, session: &SessionFolder) -> Vec<String> {
-    match drift(root, &session.waters) {
+    match session.waters().and_then(|waters| drift(root, waters)) {
         Ok(found) => found.iter().map(ToString::to_string).collect(),
-        // A damaged record of the bench must not stand in the way of a tasting.
+        // A damaged record of the bench, or of what the waters were, must not stand in the way of a tasting.
         Err(error) => {
             vec![format!("what changed on the bench since is not known: {}", error.details().title)]
         }
@@ -76,7 +76,7 @@ pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mist
     let text = session.key_text(None)?;
     let found = revealed(&score_log, &text).map_err(|e| unrevealed(session, &e))?;
     let results = SessionResults::new(&found, &analyse(&found, ModelChoice::default()));
-    let waters = session.waters.waters.iter().map(PlannedWater::made).collect();
+    let waters = session.waters()?.waters.iter().map(PlannedWater::made).collect();
     Ok(results.with(&session.plan.serving, waters))
 }
 
@@ -113,6 +113,20 @@ pub fn reveal(
     })?;
     let (key, verified) = session::verify(&session.plan, &text)
         .map_err(|e| unrevealed(session, &RevealError::Key(e)))?;
-    session.keep_open_key(&text)?;
+    session.keep_open_key(&text).map_err(|wrong| key_not_kept(&score_log, &wrong))?;
     Ok(SessionReveal::new(&score_log, key, verified, warnings))
+}
+
+/// That a session is revealed whose opened key the disk did not take.
+fn key_not_kept(score_log: &ScoreLog, wrong: &Diagnostic) -> Diagnostic {
+    let line = score_log.revealed_in().unwrap_or_default();
+    let details = wrong.details();
+    let what = format!(
+        "the session is revealed (line {line}), and its opened key is not here yet: {}",
+        details.title
+    );
+    let mistake = Diagnostic::new(details.fault, what);
+    details.path.iter().fold(mistake, |mistake, path| mistake.about(path)).remedy(
+        "make room on the disk, or let yourself write into this folder, and type the same command again",
+    )
 }

@@ -27,9 +27,10 @@ fn found(bench: &Bench, name: &str) -> Result<Option<(SessionFolder, PlannedWate
     let known: Vec<&str> = known.iter().map(String::as_str).collect();
     let Some(session) = names::meant(session, &known) else { return Ok(None) };
     let session = SessionFolder::open(&bench.root, session)?;
-    let waters: Vec<&str> = session.waters.waters.iter().map(|w| w.name.as_str()).collect();
+    let planned = session.waters()?;
+    let waters: Vec<&str> = planned.waters.iter().map(|w| w.name.as_str()).collect();
     let meant = names::meant(water, &waters).unwrap_or(water);
-    let tasted = session.waters.water(meant).ok_or_else(|| no_such(&session, water))?;
+    let tasted = planned.water(meant).ok_or_else(|| no_such(&session.name, water, &waters))?;
     let tasted = tasted.clone();
     Ok(Some((session, tasted)))
 }
@@ -44,7 +45,8 @@ pub(super) fn described(
     let mut notes = vec![format!(
         "as it was planned for the session {} on {}; its carbon, which was not recorded, is taken \
          to be that of its alkalinity",
-        session.name, session.waters.day
+        session.name,
+        session.waters()?.day
     )];
     notes.extend(changed_since(bench, &session, &tasted, watch)?);
     Ok(Some(Described::held(name, tasted.made().composition(), notes)))
@@ -65,7 +67,8 @@ pub(super) fn wanted(
     let (base, missing) = base_of(bench, &tasted);
     let mut notes = vec![format!(
         "as it was planned for the session {} on {}, ion by ion",
-        session.name, session.waters.day
+        session.name,
+        session.waters()?.day
     )];
     if !missing.is_empty() {
         notes.push(format!(
@@ -118,7 +121,8 @@ fn changed_since(
     tasted: &PlannedWater,
     watch: Watch<'_>,
 ) -> Result<Option<String>, Mistakes> {
-    let flight = &session.waters.flight;
+    let planned = session.waters()?;
+    let flight = &planned.flight;
     let Some(file) = bench.flights.iter().find(|f| f.stem == *flight) else {
         return Ok(Some(format!("the flight {flight} is no longer there")));
     };
@@ -127,14 +131,14 @@ fn changed_since(
         return Ok(Some(format!("the flight {flight} has no water of this name any more")));
     }
     let text = read::text(&file.path)?;
-    let planned = plan_flight_of(bench, file, &FlightRequest::default(), watch)?;
-    let mut today = planned.flight.targets.iter().zip(&planned.plans);
+    let answer = plan_flight_of(bench, file, &FlightRequest::default(), watch)?;
+    let mut today = answer.flight.targets.iter().zip(&answer.plans);
     let Some((_, today)) = today.find(|(target, _)| target.name == tasted.name) else {
         return Ok(Some(format!("the flight {flight} has no answer for it today")));
     };
     let changes = tasted.changes(&KeyedAmounts::mg_per_l(&today.water));
     Ok((!changes.is_empty()).then(|| {
-        let then = session.waters.flight_sum.as_ref();
+        let then = planned.flight_sum.as_ref();
         let since = match then.map(|sum| *sum == key::seal(text.text())) {
             Some(true) => "its file is as it was then, and stocks or base waters are not",
             Some(false) => "its file was changed since",
@@ -147,13 +151,11 @@ fn changed_since(
     }))
 }
 
-fn no_such(session: &SessionFolder, water: &str) -> Diagnostic {
-    let known: Vec<&str> = session.waters.waters.iter().map(|w| w.name.as_str()).collect();
-    let diagnostic =
-        Diagnostic::choice(format!("the session {} had no water `{water}`", session.name))
-            .expected(names::listed(&known));
-    match read::nearest(water, &known) {
-        Some(near) => diagnostic.remedy(format!("did you mean `{}/{near}`?", session.name)),
+fn no_such(session: &str, water: &str, known: &[&str]) -> Diagnostic {
+    let diagnostic = Diagnostic::choice(format!("the session {session} had no water `{water}`"))
+        .expected(names::listed(known));
+    match read::nearest(water, known) {
+        Some(near) => diagnostic.remedy(format!("did you mean `{session}/{near}`?")),
         None => diagnostic.remedy("name one of them"),
     }
 }

@@ -32,14 +32,16 @@ impl Bench {
             .iter()
             .filter(|name| !self.records.withdrawn_sessions.contains(name))
             .filter_map(|name| SessionFolder::open(&self.root, name).ok())
-            .filter(|session| session.waters.flight == flight)
-            .map(|session| (session.waters.day.clone(), written(&session), session))
+            .filter_map(|session| {
+                let waters = session.waters().ok().filter(|waters| waters.flight == flight)?;
+                Some((waters.day.clone(), written(&session), session))
+            })
             .collect();
         sessions.sort_by(|a, b| (&a.0, a.1, &a.2.name).cmp(&(&b.0, b.1, &b.2.name)));
         let last = |now: &WaterMix| {
             let mut newest = sessions.iter().rev();
             newest.find_map(|(_, _, session)| {
-                session.waters.water(&now.target).map(|then| (session, then))
+                session.waters().ok()?.water(&now.target).map(|then| (session, then))
             })
         };
         let change = |now: &WaterMix| {
@@ -81,10 +83,11 @@ impl Bench {
             let by = (ion.now_mg_per_l - ion.then_mg_per_l).abs();
             by > MOVED * ion.then_mg_per_l.max(ion.now_mg_per_l)
         });
+        let day = session.waters().ok()?.day.clone();
         (moved || other_salts && !ions.is_empty()).then(|| WaterChange {
             target: now.target.clone(),
             session: session.name.clone(),
-            day: session.waters.day.clone(),
+            day,
             salts_then,
             salts_now,
             other_salts,

@@ -10,9 +10,13 @@ use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::starter;
 use crate::bench::strays::RECORDS;
 use crate::files::{Diagnostic, Fault, read};
+use crate::session::plan::draw::{bytes_from_hex, to_hex};
 
-/// Format of the file; one of a later format is refused. 2 says which keys stayed behind.
-const FORMAT: u32 = 2;
+/// Newest format of the file; one of a later format is refused. 2 says which keys stayed behind; 3 holds
+/// files that are no text, as a damaged disk leaves them.
+const FORMAT: u32 = 3;
+/// Format of a bench whose files are all text.
+const ALL_TEXT: u32 = 2;
 
 /// A file of the bench.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -21,6 +25,29 @@ struct PackedFile {
     /// Path inside the folder, with `/`.
     path: String,
     text: String,
+    /// The bytes of a file that is no text, as hexadecimal digits; its text is empty then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    bytes: Option<String>,
+}
+
+impl PackedFile {
+    fn new(path: String, bytes: Vec<u8>) -> Self {
+        match String::from_utf8(bytes) {
+            Ok(text) => Self { path, text, bytes: None },
+            Err(damaged) => {
+                let bytes = Some(to_hex(damaged.as_bytes()));
+                Self { path, text: String::new(), bytes }
+            }
+        }
+    }
+
+    /// What is in the file; nothing where its digits are none.
+    fn content(&self) -> Option<Vec<u8>> {
+        match &self.bytes {
+            None => Some(self.text.clone().into_bytes()),
+            Some(digits) => bytes_from_hex(digits).ok(),
+        }
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -66,8 +93,9 @@ pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
     let mut without_key = Vec::new();
     for name in names(root)? {
         paths.extend(OF_A_SESSION.map(|file| format!("sessions/{name}/{file}")));
-        let session = SessionFolder::open(root, &name)?;
-        if session.score_log()?.revealed_in().is_some() {
+        // Where that cannot be read any more, its key stays too.
+        let score_log = SessionFolder::open(root, &name).and_then(|session| session.score_log());
+        if score_log.is_ok_and(|score_log| score_log.revealed_in().is_some()) {
             paths.extend(KEYS.map(|file| format!("sessions/{name}/{file}")));
         } else {
             without_key.push(name);
@@ -77,20 +105,23 @@ pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
     for path in paths {
         let file = root.join(&path);
         if file.is_file() {
-            // The bytes as they are: what was sealed has to stay the same.
-            let text = std::fs::read_to_string(&file).map_err(|error| {
+            // The bytes as they are: what was sealed has to stay the same, and of what is damaged a copy
+            // is wanted too.
+            let bytes = std::fs::read(&file).map_err(|error| {
                 Diagnostic::new(Fault::Missing, format!("the file cannot be read: {error}"))
                     .about(&file)
             })?;
-            files.push(PackedFile { path, text });
+            files.push(PackedFile::new(path, bytes));
         }
     }
     for name in &without_key {
         let path = format!("sessions/{name}/{KEY_ELSEWHERE}");
-        files.push(PackedFile { path, text: KEY_ELSEWHERE_SAYS.to_owned() });
+        files.push(PackedFile::new(path, KEY_ELSEWHERE_SAYS.into()));
     }
     let many = files.len();
-    let packed = PackedBench { waterflight_bench: FORMAT, files };
+    let all_text = files.iter().all(|file| file.bytes.is_none());
+    let format = if all_text { ALL_TEXT } else { FORMAT };
+    let packed = PackedBench { waterflight_bench: format, files };
     let text = serde_json::to_string_pretty(&packed)
         .map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;
     Ok(Packed { text: text + "\n", files: many, without_key })
@@ -119,8 +150,13 @@ pub fn unpack(file: &Path, folder: &Path) -> Result<usize, Diagnostic> {
     if !packed.files.iter().any(|f| f.path == MARK) {
         return Err(no_bench(format!("no `{MARK}`")));
     }
-    let files: Vec<(&str, &str)> =
-        packed.files.iter().map(|f| (f.path.as_str(), f.text.as_str())).collect();
+    let mut files: Vec<(&str, Vec<u8>)> = Vec::new();
+    for file in &packed.files {
+        let content = file.content();
+        let content =
+            content.ok_or_else(|| no_bench(format!("`{}` is garbled in it", file.path)))?;
+        files.push((file.path.as_str(), content));
+    }
     starter::no_bench_yet(folder)?;
     starter::folder_for_bench(folder, &files)?;
     starter::lay_out(folder, &files)?;

@@ -46,10 +46,11 @@ pub fn readable_sessions(root: &Path) -> Result<(Vec<PastSession>, Vec<Diagnosti
 pub fn past_session(session: &SessionFolder) -> Result<PastSession, Diagnostic> {
     let score_log = session.score_log()?;
     let reveal = score_log.revealed_in().and_then(|line| score_log.line(line));
+    let waters = session.waters()?;
     let mut past = PastSession {
         name: session.name.clone(),
-        at: reveal.map_or_else(|| session.waters.day.clone(), |line| line.line.at.clone()),
-        made: session.waters.waters.iter().map(PlannedWater::made).collect(),
+        at: reveal.map_or_else(|| waters.day.clone(), |line| line.line.at.clone()),
+        made: waters.waters.iter().map(PlannedWater::made).collect(),
         revealed: None,
     };
     if reveal.is_some() {

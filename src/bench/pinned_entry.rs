@@ -157,7 +157,8 @@ fn tasted(
             none.expected(names::listed(&known))
         });
     }
-    let waters = SessionFolder::open(root, session)?.waters;
+    let opened = SessionFolder::open(root, session)?;
+    let waters = opened.waters()?;
     let found = waters.water(water).ok_or_else(|| {
         let there: Vec<&str> = waters.waters.iter().map(|w| w.name.as_str()).collect();
         unknown(source, leaf, &format!("water `{water}` of the session {session};"), &there)

@@ -209,21 +209,58 @@ impl<'de> Deserialize<'de> for TakenLine {
     }
 }
 
-impl TakenLine {
+/// A line of one of the logs.
+pub(super) trait RecordLine: DeserializeOwned {
     /// Whether its numbers are amounts of a bench, on a day that there is.
-    pub(super) fn is_sound(&self) -> bool {
-        let is_volume = |ml: f64| is_amount(Dimension::Volume, ml);
+    fn is_sound(&self) -> bool;
+}
+
+impl RecordLine for TakenLine {
+    fn is_sound(&self) -> bool {
         let (day, sound) = match self {
-            Self::Pour(pour) => (&pour.day, pour.taken.iter().all(|taken| is_volume(taken.ml))),
+            Self::Pour(pour) => (&pour.day, pour.taken.iter().all(PouredVolume::is_sound)),
             Self::Bottle(bottle) => (
                 &bottle.day,
                 match bottle.change {
-                    BottleChange::SpilledMl(ml) | BottleChange::LeftMl(ml) => is_volume(ml),
+                    BottleChange::SpilledMl(ml) | BottleChange::LeftMl(ml) => {
+                        is_amount(Dimension::Volume, ml)
+                    }
                     BottleChange::ThrownAway => true,
                 },
             ),
         };
         sound && Day::parse(day).is_some()
+    }
+}
+
+impl PouredVolume {
+    /// Whether a bottle can give so much. A dose is worked out: a small bottle takes less of a stock than
+    /// anybody would type.
+    fn is_sound(&self) -> bool {
+        (0.0..=Dimension::Volume.bounds().most).contains(&self.ml)
+    }
+}
+
+impl RecordLine for BatchLine {
+    fn is_sound(&self) -> bool {
+        match self {
+            Self::Made { .. } => batch_of(self.clone()).is_some(),
+            Self::Verified { day, g_per_kg, standard_g_per_kg, .. } => {
+                verified_of(day, *g_per_kg, *standard_g_per_kg).is_some()
+            }
+            Self::Withdrawn { day, .. } | Self::Session { day, .. } => Day::parse(day).is_some(),
+        }
+    }
+}
+
+/// That a line which is about to be written is a record when it is read back.
+pub(super) fn reads_back<T: RecordLine>(path: &Path, line: &str) -> Result<(), Diagnostic> {
+    match serde_json::from_str::<T>(line) {
+        Ok(read) if read.is_sound() => Ok(()),
+        _ => Err(Diagnostic::choice("this is more than any bench holds, so nothing was recorded")
+            .about(path)
+            .expected("at most ten cubic metres from one bottle")
+            .remedy("look at the size and the number of bottles that were typed")),
     }
 }
 

@@ -8,6 +8,7 @@ use serde::Serialize;
 use crate::bench::Records;
 use crate::bench::history::HistoryLine;
 use crate::bench::session_folder::{self, SessionFolder};
+use crate::bench::session_waters::SessionWaters;
 use crate::files::Diagnostic;
 use crate::session::score::{Entry, Recorded, Status};
 
@@ -60,8 +61,10 @@ pub fn log_entries(root: &Path) -> Result<Vec<LogEntry>, Diagnostic> {
     let mut placed: Vec<(Place, LogEntry)> =
         of_records.map(|line| ((line.n, false, String::new()), line.into())).collect();
     for name in session_folder::names(root)? {
-        if let Ok(session) = SessionFolder::open(root, &name) {
-            placed.extend(of_session(&records, &session));
+        if let Ok(session) = SessionFolder::open(root, &name)
+            && let Ok(waters) = session.waters()
+        {
+            placed.extend(of_session(&records, &session, waters));
         }
     }
     placed.sort_by(|a, b| a.0.cmp(&b.0));
@@ -69,11 +72,15 @@ pub fn log_entries(root: &Path) -> Result<Vec<LogEntry>, Diagnostic> {
 }
 
 /// A session and the remarks on it, in their places.
-fn of_session(records: &Records, session: &SessionFolder) -> Vec<(Place, LogEntry)> {
+fn of_session(
+    records: &Records,
+    session: &SessionFolder,
+    waters: &SessionWaters,
+) -> Vec<(Place, LogEntry)> {
     let last_before = |is_before: &dyn Fn(&HistoryLine) -> bool| {
         records.history.iter().rfind(|record| is_before(record)).map_or(0, |record| record.n)
     };
-    let (name, waters) = (&session.name, &session.waters);
+    let name = &session.name;
     let back = if records.withdrawn_sessions.contains(name) { ", taken back" } else { "" };
     let planned = LogEntry {
         day: waters.day.clone(),

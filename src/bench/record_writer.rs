@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::bench::history::{HistoryLine, What};
 use crate::bench::record_lines::{
     BATCHES_FORMAT, BatchLine, BottleChange, BottleLine, MadeLine, POURS_FORMAT, PourLine,
-    PouredVolume,
+    PouredVolume, RecordLine, TakenLine, reads_back,
 };
 use crate::bench::records::{Records, batches_path, folder, pours_path};
 use crate::files::{Diagnostic, Fault, Lock, append, clock, write};
@@ -84,7 +84,7 @@ pub fn add_batch(
             lot: batch.lot_label.clone(),
             file_g_per_kg: batch.file_g_per_kg,
         };
-        append::append(&batches_path(root), &text(&line)?)?;
+        add::<BatchLine>(&batches_path(root), &line)?;
         Ok((number, n))
     })
 }
@@ -114,7 +114,7 @@ pub fn add_verified(
             g_per_kg: verified.g_per_kg,
             standard_g_per_kg: verified.standard_g_per_kg,
         };
-        append::append(&batches_path(root), &text(&line)?)?;
+        add::<BatchLine>(&batches_path(root), &line)?;
         Ok(n)
     })
 }
@@ -139,7 +139,7 @@ pub fn take_back(
             day: day.to_string(),
             why,
         };
-        append::append(&batches_path(root), &text(&line)?)?;
+        add::<BatchLine>(&batches_path(root), &line)?;
         Ok((found, n))
     })
 }
@@ -170,7 +170,7 @@ pub fn take_session_back(
             day: day.to_string(),
             why,
         };
-        append::append(&batches_path(root), &text(&line)?)?;
+        add::<BatchLine>(&batches_path(root), &line)?;
         Ok(n)
     })
 }
@@ -200,7 +200,7 @@ pub fn add_bottle(
             batch,
             change,
         };
-        append::append(&pours_path(root), &text(&line)?)?;
+        add::<TakenLine>(&pours_path(root), &line)?;
         Ok(n)
     })
 }
@@ -265,7 +265,7 @@ pub fn add_pour(root: &Path, pour: NewPour<'_>) -> Result<u64, Diagnostic> {
             taken: pour.taken,
             ..PourLine::default()
         };
-        append::append(&pours_path(root), &text(&line)?)?;
+        add::<TakenLine>(&pours_path(root), &line)?;
         Ok(n)
     })
 }
@@ -309,7 +309,7 @@ pub fn add_session_pour(
             taken,
             ..PourLine::default()
         };
-        append::append(&pours_path(root), &text(&line)?)?;
+        add::<TakenLine>(&pours_path(root), &line)?;
         Ok(n)
     })
 }
@@ -377,6 +377,10 @@ fn writing<T>(
     work(&records, records.last_number.saturating_add(1))
 }
 
-fn text(line: &impl Serialize) -> Result<String, Diagnostic> {
-    serde_json::to_string(line).map_err(|e| Diagnostic::new(Fault::Internal, e.to_string()))
+/// Adds a line to a log: whatever is confirmed is read again from then on.
+fn add<T: RecordLine>(path: &Path, line: &impl Serialize) -> Result<(), Diagnostic> {
+    let text = serde_json::to_string(line)
+        .map_err(|error| Diagnostic::new(Fault::Internal, error.to_string()))?;
+    reads_back::<T>(path, &text)?;
+    append::append(path, &text)
 }

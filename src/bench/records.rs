@@ -8,8 +8,8 @@ use serde::de::DeserializeOwned;
 
 use crate::bench::history::{HistoryLine, What};
 use crate::bench::record_lines::{
-    BATCHES_FORMAT, BatchLine, POURS_FORMAT, TakenLine, batch_of, not_a_record, number_of, parsed,
-    verified_of,
+    BATCHES_FORMAT, BatchLine, POURS_FORMAT, RecordLine, TakenLine, batch_of, not_a_record,
+    number_of, parsed, verified_of,
 };
 pub use crate::bench::record_lines::{BottleChange, BottleLine, PourLine, PouredVolume};
 use crate::bench::record_numbers::{AnyLine, FoundLine, NumberedLines, numbered, taken_back};

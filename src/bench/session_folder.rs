@@ -4,6 +4,7 @@
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::place::no_such;
@@ -33,8 +34,8 @@ pub struct SessionFolder {
     pub path: PathBuf,
     /// Its plan.
     pub plan: Plan,
-    /// Its waters, as they were planned.
-    pub waters: SessionWaters,
+    /// Its waters, once they were asked for.
+    waters: OnceLock<Result<SessionWaters, Diagnostic>>,
 }
 
 /// The names of all sessions of a bench, sorted.
@@ -149,9 +150,10 @@ pub fn create(
         (KEY, key_text.as_str(), Readers::Owner),
     ];
     match write::new_folder(&path, &files) {
+        Ok(()) => Ok(Created::New(path)),
         // Another run took the name in between.
-        Err(_) if path.join(PLAN).exists() => Ok(Created::NameTaken(path)),
-        other => other.map(|()| Created::New(path)),
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => Ok(Created::NameTaken(path)),
+        Err(error) => Err(write::cannot_write(&path, &error)),
     }
 }
 
@@ -166,6 +168,19 @@ pub fn name_taken(path: &Path) -> Diagnostic {
 
 fn unwritten(error: &Unwritable) -> Diagnostic {
     Diagnostic::new(Fault::Internal, error.to_string())
+}
+
+fn read_waters(file: &Path) -> Result<SessionWaters, Diagnostic> {
+    let text = read::text(file).map_err(|error| {
+        if file.exists() {
+            return error;
+        }
+        error.remedy(
+            "put it back from a copy of this bench: it alone says what the waters of the session are, \
+             and nothing makes it anew",
+        )
+    })?;
+    SessionWaters::from_text(text.text()).map_err(|error| unread_waters(file, &error))
 }
 
 fn unread_waters(path: &Path, error: &WatersError) -> Diagnostic {
@@ -195,19 +210,17 @@ impl SessionFolder {
         let path = folder_of(root, name)?;
         let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let plan = BlindSession::open(&path)?.plan().clone();
-        let file = path.join(WATERS);
-        let text = read::text(&file).map_err(|error| {
-            if file.exists() {
-                return error;
-            }
-            error.remedy(
-                "put it back from a copy of this bench: it alone says what the waters of the session \
-                 are, and nothing makes it anew",
-            )
-        })?;
-        let waters =
-            SessionWaters::from_text(text.text()).map_err(|error| unread_waters(&file, &error))?;
-        Ok(Self { name, path, plan, waters })
+        Ok(Self { name, path, plan, waters: OnceLock::new() })
+    }
+
+    /// Its waters, as they were planned. They are read when they are asked for: scores are taken in
+    /// without them.
+    ///
+    /// # Errors
+    /// When their file is not there, or cannot be read.
+    pub fn waters(&self) -> Result<&SessionWaters, Diagnostic> {
+        let read = self.waters.get_or_init(|| read_waters(&self.path.join(WATERS)));
+        read.as_ref().map_err(Clone::clone)
     }
 
     /// The log of scores.
@@ -345,12 +358,14 @@ impl SessionFolder {
 
     /// The waters that are compared, in the order of the flight. A warm-up is told from them by the key
     /// alone; where its secret is kept elsewhere, all waters that are served.
-    #[must_use]
-    pub fn compared_waters(&self) -> Vec<String> {
+    ///
+    /// # Errors
+    /// As [`Self::waters`].
+    pub fn compared_waters(&self) -> Result<Vec<String>, Diagnostic> {
         let key = self.key_text(None).ok();
         let key = key.and_then(|text| key::open(&text, &self.plan.seal).ok());
-        let served = self.waters.waters.iter().map(|water| water.name.clone());
-        served.filter(|name| key.as_ref().is_none_or(|key| key.waters.contains(name))).collect()
+        let served = self.waters()?.waters.iter().map(|water| water.name.clone());
+        Ok(served.filter(|name| key.as_ref().is_none_or(|key| key.waters.contains(name))).collect())
     }
 
     /// Whether the key lies open in the folder, as it does from the reveal on; in sessions of earlier

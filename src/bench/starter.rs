@@ -41,24 +41,27 @@ pub fn start(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
     lay_out(folder, FILES)
 }
 
-/// Writes the folders of a bench and its files, those that are there with the same text left as they are.
+/// Writes the folders of a bench and its files, those that are there and hold the same left as they are.
 /// The mark comes last, so that an interrupted run leaves no bench.
 ///
 /// # Errors
 /// When one of them exists with another text, or cannot be written.
-pub(crate) fn lay_out(folder: &Path, files: &[(&str, &str)]) -> Result<Vec<PathBuf>, Diagnostic> {
+pub(crate) fn lay_out<T: AsRef<[u8]>>(
+    folder: &Path,
+    files: &[(&str, T)],
+) -> Result<Vec<PathBuf>, Diagnostic> {
     for name in FOLDERS {
         write::subfolder(&folder.join(name))?;
     }
     write::new_files(&[(&folder.join(IGNORED.0), IGNORED.1)])?;
     let (mark, others): (Vec<_>, Vec<_>) = files.iter().partition(|(path, _)| *path == MARK);
     let mut written = Vec::new();
-    for (path, text) in others.into_iter().chain(mark) {
+    for (path, content) in others.into_iter().chain(mark) {
         let file = folder.join(path);
         if let Some(around) = file.parent() {
             write::subfolder(around)?;
         }
-        write::new_files(&[(&file, text)])?;
+        write::new_files(&[(&file, content)])?;
         written.push(file);
     }
     Ok(written)
@@ -90,7 +93,10 @@ pub fn empty(folder: &Path) -> Result<Vec<PathBuf>, Diagnostic> {
 ///
 /// # Errors
 /// When it holds anything else, or cannot be created.
-pub(crate) fn folder_for_bench(folder: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic> {
+pub(crate) fn folder_for_bench<T: AsRef<[u8]>>(
+    folder: &Path,
+    files: &[(&str, T)],
+) -> Result<(), Diagnostic> {
     write::folder_for(folder, files).map_err(|wrong| match lost_mark(folder) {
         Some(way) => wrong.remedy(way),
         None => wrong,

@@ -87,9 +87,12 @@ fn last_standing(root: &Path, sessions: &[String]) -> Result<u64, Diagnostic> {
         .iter()
         .filter(|name| !records.withdrawn_sessions.contains(name))
         .filter(|name| {
-            let waters = SessionFolder::open(root, name).map(|session| session.waters);
-            waters
-                .is_ok_and(|waters| stands.is_none_or(|line| waters.may_follow(line.n, &line.day)))
+            let session = SessionFolder::open(root, name);
+            session.is_ok_and(|session| {
+                session.waters().is_ok_and(|waters| {
+                    stands.is_none_or(|line| waters.may_follow(line.n, &line.day))
+                })
+            })
         })
         .collect();
     match (stands, later.as_slice()) {

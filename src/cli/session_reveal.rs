@@ -47,7 +47,7 @@ pub(super) fn results(bench: Option<&Path>, name: &str, to: Option<&Path>, how: 
         Some(path) => {
             let on = bench::open(bench)?;
             watched(|watch| answer.find_first_water(&on, watch))?;
-            let of = (&session.plan, session.waters.flight.as_str());
+            let of = (&session.plan, session.waters()?.flight.as_str());
             print::written(
                 path,
                 "html",

@@ -109,8 +109,10 @@ pub fn append_all(path: &Path, lines: &[&str]) -> Result<(), Diagnostic> {
         NotAdded::TakenBack(error) if is_not_allowed(&error) => {
             cannot(&error).remedy(WHEN_NOT_ALLOWED)
         }
-        NotAdded::TakenBack(error) => cannot(&error)
-            .remedy("nothing was recorded; free some space or choose a folder you may write to"),
+        NotAdded::TakenBack(error) => cannot(&error).remedy(
+            "nothing was recorded in it; make room on the disk, or choose a folder that you may \
+                 write to",
+        ),
         NotAdded::Uncertain(error) => cannot(&error).remedy(
             "the last line may or may not be recorded: look at it before you enter it again, once \
              the disk works",

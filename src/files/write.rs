@@ -27,7 +27,7 @@ pub enum Readers {
 /// # Errors
 /// When the file exists or the folder cannot be written.
 pub fn new_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
-    put(path, text, Readers::AsUsual).map_err(|error| cannot_write(path, &error))
+    put(path, text.as_bytes(), Readers::AsUsual).map_err(|error| cannot_write(path, &error))
 }
 
 /// Writes a file that this program makes anew whenever it is asked: a new one, or over one that bears
@@ -79,7 +79,9 @@ pub fn own_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
 }
 
 fn put_over(path: &Path, text: &str, readers: Readers) -> io::Result<()> {
-    unfinished_text(path, text, readers)?.persist(path).map_err(|failed| failed.error)?;
+    unfinished_bytes(path, text.as_bytes(), readers)?
+        .persist(path)
+        .map_err(|failed| failed.error)?;
     sync_folder(around(path))
 }
 
@@ -91,12 +93,13 @@ const MARKED_WITHIN: u64 = 1024;
 /// # Errors
 /// As [`new_file`].
 pub fn new_private_file(path: &Path, text: &str) -> Result<(), Diagnostic> {
-    put(path, text, Readers::Owner).map_err(|error| cannot_write(path, &error))
+    put(path, text.as_bytes(), Readers::Owner).map_err(|error| cannot_write(path, &error))
 }
 
-fn put(path: &Path, text: &str, readers: Readers) -> io::Result<()> {
-    into_place(unfinished_text(path, text, readers)?, path)?;
-    sync_folder(around(path))
+fn put(path: &Path, bytes: &[u8], readers: Readers) -> io::Result<()> {
+    into_place(unfinished_bytes(path, bytes, readers)?, path)?;
+    // What the disk does not confirm is taken back, so that what is said of it is true.
+    sync_folder(around(path)).inspect_err(|_| drop(fs::remove_file(path)))
 }
 
 /// The folder that something stands in.
@@ -104,10 +107,10 @@ pub(super) fn around(path: &Path) -> &Path {
     path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
-/// A text on disk that has no name yet.
-fn unfinished_text(path: &Path, text: &str, readers: Readers) -> io::Result<NamedTempFile> {
+/// What is on disk and has no name yet.
+fn unfinished_bytes(path: &Path, bytes: &[u8], readers: Readers) -> io::Result<NamedTempFile> {
     let mut unfinished = unfinished_file(around(path), readers)?;
-    unfinished.write_all(text.as_bytes())?;
+    unfinished.write_all(bytes)?;
     sync(unfinished.as_file())?;
     Ok(unfinished)
 }
@@ -172,30 +175,32 @@ fn is_empty_file(path: &Path) -> bool {
     fs::symlink_metadata(path).is_ok_and(|m| m.is_file() && m.len() == 0)
 }
 
-/// Whether a file is there and holds exactly this text.
+/// Whether a file is there and holds exactly this.
 #[must_use]
-pub fn holds(path: &Path, text: &str) -> bool {
-    let same_length = fs::metadata(path).is_ok_and(|m| m.is_file() && m.len() == text.len() as u64);
-    same_length && fs::read(path).is_ok_and(|bytes| bytes == text.as_bytes())
+pub fn holds(path: &Path, content: impl AsRef<[u8]>) -> bool {
+    let content = content.as_ref();
+    let same_length =
+        fs::metadata(path).is_ok_and(|m| m.is_file() && m.len() == content.len() as u64);
+    same_length && fs::read(path).is_ok_and(|bytes| bytes == content)
 }
 
 /// Writes several new files, all or none: what was written of them is taken back when one cannot be.
-/// A file that is there and holds the very text counts as written, so that a run that was stopped can
+/// A file that is there and holds the very same counts as written, so that a run that was stopped can
 /// be finished by the same run again.
 ///
 /// # Errors
-/// When one of them exists with another text, or cannot be written.
-pub fn new_files(files: &[(&Path, &str)]) -> Result<(), Diagnostic> {
+/// When one of them exists with another content, or cannot be written.
+pub fn new_files<T: AsRef<[u8]>>(files: &[(&Path, T)]) -> Result<(), Diagnostic> {
     let mut written: Vec<&Path> = Vec::new();
-    for (path, text) in files {
-        if holds(path, text) {
+    for (path, content) in files {
+        if holds(path, content) {
             continue;
         }
-        if let Err(mistake) = new_file(path, text) {
+        if let Err(error) = put(path, content.as_ref(), Readers::AsUsual) {
             for path in written {
                 let _ = fs::remove_file(path);
             }
-            return Err(mistake);
+            return Err(cannot_write(path, &error));
         }
         written.push(path);
     }
@@ -207,7 +212,7 @@ pub fn new_files(files: &[(&Path, &str)]) -> Result<(), Diagnostic> {
 ///
 /// # Errors
 /// When it holds anything else, or cannot be created.
-pub fn folder_for(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic> {
+pub fn folder_for<T: AsRef<[u8]>>(path: &Path, files: &[(&str, T)]) -> Result<(), Diagnostic> {
     let is_file_of_systems = |path: &Path| {
         let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         name.starts_with('.') || name.ends_with('~')
@@ -217,7 +222,7 @@ pub fn folder_for(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic>
             return files.iter().any(|(name, _)| path.join(name).starts_with(found))
                 || found.read_dir().is_ok_and(|mut entries| entries.next().is_none());
         }
-        files.iter().any(|(name, text)| path.join(name) == found && holds(found, text))
+        files.iter().any(|(name, content)| path.join(name) == found && holds(found, content))
             || is_file_of_systems(found)
     };
     let mut folders = vec![path.to_owned()];
@@ -253,19 +258,23 @@ pub fn folder_for(path: &Path, files: &[(&str, &str)]) -> Result<(), Diagnostic>
 /// folder beside it, which is then renamed.
 ///
 /// # Errors
-/// When something of that name exists or the folder around it cannot be written.
-pub fn new_folder(path: &Path, files: &[(&str, &str, Readers)]) -> Result<(), Diagnostic> {
+/// [`ErrorKind::AlreadyExists`] when something of that name is there, also when another run put it there
+/// in between; or what the disk says.
+pub fn new_folder(path: &Path, files: &[(&str, &str, Readers)]) -> io::Result<()> {
     let around = around(path);
-    let fail = |error: &io::Error| cannot_write(path, error);
     if path.exists() {
-        return Err(fail(&ErrorKind::AlreadyExists.into()));
+        return Err(ErrorKind::AlreadyExists.into());
     }
-    let (unfinished, _held) = unfinished_folder(around).map_err(|e| fail(&e))?;
+    let (unfinished, _held) = unfinished_folder(around)?;
     for (name, text, readers) in files {
-        put(&unfinished.path().join(name), text, *readers).map_err(|e| fail(&e))?;
+        put(&unfinished.path().join(name), text.as_bytes(), *readers)?;
     }
-    fs::rename(unfinished.path(), path).map_err(|e| fail(&e))?;
-    sync_folder(around).map_err(|e| fail(&e))
+    if let Err(error) = fs::rename(unfinished.path(), path) {
+        // Systems have errors of their own for a name that is taken.
+        return Err(if path.exists() { ErrorKind::AlreadyExists.into() } else { error });
+    }
+    // Back under its unfinished name, it goes with what else is unfinished.
+    sync_folder(around).inspect_err(|_| drop(fs::rename(path, unfinished.path())))
 }
 
 /// A folder beside the one that it will become, with what locks it.
@@ -298,7 +307,9 @@ pub fn exists_already(path: &Path) -> Diagnostic {
     cannot_write(path, &ErrorKind::AlreadyExists.into())
 }
 
-fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
+/// That something cannot be written, and the way out.
+#[must_use]
+pub fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
     let title = match error.kind() {
         ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty => "this exists already".to_owned(),
         ErrorKind::NotADirectory => "this is a file, not a folder".to_owned(),
@@ -307,6 +318,9 @@ fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
     let wrong = Diagnostic::new(Fault::Write, title).about(path);
     if is_not_allowed(error) {
         return wrong.remedy(WHEN_NOT_ALLOWED);
+    }
+    if is_of_the_disk(error) {
+        return wrong.remedy("nothing was written: make room on the disk, and see that it works");
     }
     wrong.remedy("choose another name, or a folder that you may write to")
 }
@@ -318,6 +332,14 @@ pub(super) const WHEN_NOT_ALLOWED: &str = "nothing was written: choose a folder 
 /// Whether the system does not let this user write there.
 pub(super) fn is_not_allowed(error: &io::Error) -> bool {
     matches!(error.kind(), ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem)
+}
+
+/// Whether the disk is full or broken: another name would not help.
+fn is_of_the_disk(error: &io::Error) -> bool {
+    /// `EIO` of Linux, of the BSDs and of macOS.
+    const BROKEN: i32 = 5;
+    matches!(error.kind(), ErrorKind::StorageFull | ErrorKind::QuotaExceeded)
+        || error.raw_os_error() == Some(BROKEN)
 }
 
 /// Why something cannot be written, in plain words where we have them.

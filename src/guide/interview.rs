@@ -40,11 +40,15 @@ pub struct Started {
 pub fn free_for_a_start(folder: &Path) -> Result<(), Diagnostic> {
     starter::no_bench_yet(folder)?;
     let Ok(entries) = std::fs::read_dir(folder) else {
-        return if folder.exists() { starter::folder_for_bench(folder, &[]) } else { Ok(()) };
+        return if folder.exists() {
+            starter::folder_for_bench::<&str>(folder, &[])
+        } else {
+            Ok(())
+        };
     };
     let is_resumed = folder.join(KEPT_IN).is_file() && !folder.join("bench.ron").exists();
     let others = entries.filter_map(Result::ok).any(|e| e.file_name() != KEPT_IN);
-    if others && !is_resumed { starter::folder_for_bench(folder, &[]) } else { Ok(()) }
+    if others && !is_resumed { starter::folder_for_bench::<&str>(folder, &[]) } else { Ok(()) }
 }
 
 /// Asks, and writes the bench.

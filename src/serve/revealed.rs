@@ -46,7 +46,7 @@ impl Revealing {
         let session = SessionFolder::open(&self.root, &self.name)?;
         let mut answer = session_answer(&session)?;
         answer.find_first_water(&Bench::open(&self.root)?, Watch::default())?;
-        let of = (&session.plan, session.waters.flight.as_str());
+        let of = (&session.plan, session.waters()?.flight.as_str());
         Ok(verdict(&answer.found, of, answer.first_water(), &answer.notes_page()))
     }
 }

@@ -1,6 +1,7 @@
 /* A disk, a system and a clock that fail, put between the program and the C library with LD_PRELOAD.
  * What fails is said in the environment:
  *   FAULT_SYNC=TEXT    fsync and fdatasync of a file whose name holds TEXT fail with EIO
+ *   FAULT_FOLDER=TEXT  the same of a folder whose name ends with TEXT
  *   FAULT_KILL=N       the process is killed before its Nth change of the disk
  *   FAULT_FULL=N       writes to files fail with ENOSPC after N bytes
  *   FAULT_NO_FLOCK=1   there are no locks       FAULT_NO_LINK=1     there are no links
@@ -73,6 +74,12 @@ static int sync_of(int fd, const char *which) {
     const char *failing = asked("FAULT_SYNC");
     change();
     if (failing && strstr(name, failing)) { errno = EIO; return -1; }
+    const char *folder = asked("FAULT_FOLDER");
+    size_t length = strlen(name), end = folder ? strlen(folder) : 0;
+    if (folder && is_folder(fd) && length >= end && strcmp(name + length - end, folder) == 0) {
+        errno = EIO;
+        return -1;
+    }
     if (is_folder(fd) && asked("FAULT_NO_DIRSYNC")) { errno = EINVAL; return -1; }
     return NEXT(int (*)(int), which)(fd);
 }
