@@ -2,12 +2,11 @@
 //! each per litre out, for many waters at once, and what each water then is.
 //!
 //! ```text
-//! reference ─► quantities ─► chemistry ─► water ─► stock ─► flight     what there is
-//!                                                             │
-//!              mix, everyday ◄─ assessment ◄─ planner ◄───────┘        what is poured
-//!                   │
-//!                   └─► session: plan ─► score ─► analysis ─► serve, results
-//!                                   journal, next_flight ◄────────┘    what was tasted
+//! reference ─► quantities ─► chemistry ─► water ─► stock     what there is
+//!                                           └────► flight    what is wanted
+//! planner ─► assessment ─► mix ─► everyday                   what is poured, and what it then is
+//! session: plan ─► score ─► analysis ─► serve, results       what was tasted
+//! journal, next_flight                                       what follows
 //!
 //! files ─► bench (the user's folder) ─► app (what the program does) ─► cli
 //! ```

@@ -154,6 +154,7 @@ fn what_cannot_be_tested_is_refused_when_it_is_entered() -> Fallible {
     let note = format!("foretold body: {right}");
     for (arguments, typed) in [
         (vec!["session", "note", "scored", note.as_str()], String::new()),
+        (vec!["session", "note", "scored", "expected: soft > sulfate side"], String::new()),
         (vec!["session", "score", "scored"], format!("note {note}\nend\n")),
     ] {
         let (_, text) = tried(&bench, &arguments, &typed)?;

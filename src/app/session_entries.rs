@@ -5,7 +5,7 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use crate::app::session_steps::{record, unrevealed};
+use crate::app::session_steps::{entry, record, unrevealed};
 use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_rows;
 use crate::files::{Diagnostic, Mistakes};
@@ -98,7 +98,7 @@ pub fn replace_remark(
                 .remedy("`session progress NAME --entries` lists the lines")
                 .into());
         }
-        Ok(vec![Entry::Undo { of }, intent.entry(score_log)?])
+        Ok(vec![Entry::Undo { of }, entry(session, score_log, intent)?])
     })?;
     Ok(entered(session, written, 0))
 }

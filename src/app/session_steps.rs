@@ -11,7 +11,10 @@ use crate::session::analysis::{ModelChoice, analyse};
 use crate::session::plan::{Plan, session};
 use crate::session::results::results_page::SessionResults;
 use crate::session::results::reveal_page::SessionReveal;
-use crate::session::score::{Intent, Line, RevealError, ScoreLog, reveal_entry, revealed};
+use crate::session::score::expected_order::orders_waters;
+use crate::session::score::{
+    AnswerError, Entry, Intent, Line, RevealError, ScoreLog, reveal_entry, revealed,
+};
 use crate::text::command_line::typed;
 
 /// What changed on the bench since a session was planned, in words.
@@ -80,12 +83,34 @@ pub(super) fn results_of(session: &SessionFolder) -> Result<SessionResults, Mist
     Ok(results.with(&session.plan.serving, waters))
 }
 
+/// The entry of an intent. A remark that puts waters in an order could be read by whoever tastes; it is
+/// tested here, where the waters have names.
+///
+/// # Errors
+/// When the log refuses it, or it is such a remark before the reveal.
+pub(super) fn entry(
+    session: &SessionFolder,
+    score_log: &ScoreLog,
+    intent: &Intent,
+) -> Result<Entry, AnswerError> {
+    let waters =
+        || session.waters.waters.iter().map(|water| water.name.as_str()).collect::<Vec<_>>();
+    match intent {
+        Intent::Note { text, .. }
+            if score_log.revealed_in().is_none() && orders_waters(text, &waters()) =>
+        {
+            Err(AnswerError::ExpectedInNote)
+        }
+        _ => intent.entry(score_log),
+    }
+}
+
 /// Records an intent on the log as it then is.
 ///
 /// # Errors
 /// When the log refuses it, or the disk does not take it.
 pub fn record(session: &SessionFolder, intent: &Intent) -> Result<(ScoreLog, Vec<Line>), Mistakes> {
-    session.record(|score_log| Ok(vec![intent.entry(score_log)?]))
+    session.record(|score_log| Ok(vec![entry(session, score_log, intent)?]))
 }
 
 /// Reveals a session; `force` says why although answers are missing.

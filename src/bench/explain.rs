@@ -4,6 +4,7 @@
 use crate::bench::parse::OWN_SALT;
 use crate::chemistry::{Conserved, ConservedSet, FormulaError};
 use crate::files::{Diagnostic, Mistakes};
+use crate::flight::goal_text::{LEAST_WEIGHT, MOST_WEIGHT};
 use crate::flight::{GoalError, LimitError};
 use crate::quantities::spelling::goes_on_to_a_number;
 use crate::quantities::{Dimension, QuantityError, show};
@@ -127,7 +128,9 @@ pub(super) fn goal(error: &GoalError, units: &[&str]) -> Advice {
             Advice::expected("\"…, weight 3\" or \"…, tolerance 5 mg/L\"")
                 .and("a comma only separates the goal from its weight and tolerance")
         }
-        GoalError::Weight { .. } => Advice::expected("a number above zero, as in \"…, weight 3\""),
+        GoalError::Weight { .. } => Advice::expected(format!(
+            "a number from {LEAST_WEIGHT} to {MOST_WEIGHT}, as in \"…, weight 3\""
+        )),
         GoalError::Tolerance { .. } => {
             Advice::expected("an amount in the unit of the goal, or a percentage of it")
                 .and("write it as in \"70 ± 5 mg/L as CaCO3\" or \"70 mg/L as CaCO3 ± 5 %\"")

@@ -6,6 +6,7 @@ use crate::bench::explain;
 use crate::bench::explain::Advice;
 use crate::files::{Diagnostic, SourceText, Written};
 use crate::flight::{BaseShare, Subject, not_measured_for};
+use crate::quantities::name::{self, MOST_LETTERS};
 use crate::quantities::{Dimension, Quantity};
 use crate::text::names;
 
@@ -77,10 +78,21 @@ pub(super) fn share(source: &SourceText, leaf: &Written) -> Result<f64, Diagnost
 /// A name: a text in quotes that is not empty.
 pub(super) fn name(source: &SourceText, leaf: &Written) -> Result<String, Diagnostic> {
     let text = leaf.text().trim();
-    if leaf.is_quoted() && !text.is_empty() {
-        return Ok(text.to_owned());
+    if !leaf.is_quoted() || text.is_empty() {
+        return Err(wrong(source, leaf, "a name is needed here")
+            .expected("a text in quotes, as in \"soft\""));
     }
-    Err(wrong(source, leaf, "a name is needed here").expected("a text in quotes, as in \"soft\""))
+    can_be_name(text).map_err(|error| error.at(source, source.span_of(leaf)))?;
+    Ok(text.to_owned())
+}
+
+/// Tests that words can be a name.
+pub(super) fn can_be_name(words: &str) -> Result<(), Diagnostic> {
+    name::check(words).map_err(|fault| {
+        Diagnostic::content(format!("this name cannot be used: {fault}"))
+            .expected(format!("up to {MOST_LETTERS} letters, signs and blanks in one line"))
+            .remedy("type it anew")
+    })
 }
 
 /// The second of two things with one name.
@@ -114,4 +126,37 @@ pub(super) fn measured(
         water.name
     );
     Err(advice.to(wrong(source, leaf, title)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bench::parse::parse;
+    use crate::files::Mistakes;
+
+    #[derive(Debug, serde::Deserialize)]
+    #[serde(rename = "Thing")]
+    struct Thing {
+        name: Written,
+    }
+
+    #[test]
+    fn a_name_that_cannot_be_shown_is_refused_where_it_stands() -> Result<(), Mistakes> {
+        for (written, why) in [
+            ("a".repeat(65_534), Some("it has 65534 letters, and 200 are the most")),
+            ("a".repeat(201), Some("it has 201 letters, and 200 are the most")),
+            ("é".repeat(200), None),
+            ("so\\nft".to_owned(), Some("it holds a line break or another control character")),
+            ("so\u{9b}ft".to_owned(), Some("it holds a line break or another control character")),
+            (" soft ".to_owned(), None),
+        ] {
+            let source = SourceText::new("thing.ron", &format!("Thing(name: \"{written}\")"));
+            let thing: Thing = parse(&source)?;
+            let refused = name(&source, &thing.name).err();
+            let title = refused.as_ref().map(|error| error.details().title.clone());
+            assert_eq!(title, why.map(|why| format!("this name cannot be used: {why}")));
+            assert!(refused.is_none_or(|error| error.details().place.is_some()));
+        }
+        Ok(())
+    }
 }

@@ -117,7 +117,8 @@ pub enum Created {
 /// which is made if need be.
 ///
 /// # Errors
-/// When the name cannot be that of a folder, or the disk does not take it.
+/// When the name cannot be that of a folder, the secret would be inside the bench, or the disk does not
+/// take it.
 pub fn create(
     root: &Path,
     plan: &Plan,
@@ -125,6 +126,7 @@ pub fn create(
     waters: &SessionWaters,
     secret_file: &Path,
 ) -> Result<Created, Diagnostic> {
+    secret::is_outside(root, secret_file)?;
     let name = plan.session.as_str();
     let fits = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | ' ');
     if !name.chars().all(fits) || name.trim() != name {

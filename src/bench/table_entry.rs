@@ -6,6 +6,7 @@ use std::ops::Range;
 
 use crate::bench::explain;
 use crate::bench::flight_writer::quoted;
+use crate::bench::place::can_be_name;
 use crate::bench::trade_answer::head_answer;
 use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::files::csv_table::{CsvRow, CsvTable};
@@ -179,8 +180,10 @@ fn with_unit(cell: &str, unit: Option<&str>) -> String {
 fn name_of(source: &SourceText, columns: &[Column], row: &CsvRow) -> Result<String, Diagnostic> {
     let place = columns.iter().position(|c| matches!(c, Column::Name));
     let name = place.and_then(|n| row.cells.get(n)).map(|c| c.trim().to_owned());
-    let name = name.filter(|name| !name.is_empty() && !name.chars().any(char::is_control));
-    name.ok_or_else(|| wrong_row(source, row, "a row has no name"))
+    let name = name.filter(|name| !name.is_empty());
+    let name = name.ok_or_else(|| wrong_row(source, row, "a row has no name"))?;
+    can_be_name(&name).map_err(|error| error.at(source, row.place()))?;
+    Ok(name)
 }
 
 /// The targets of a table, in its order.
@@ -328,8 +331,13 @@ impl AnalysisRow {
 pub fn analyses(source: &SourceText, table: &CsvTable) -> Result<Vec<WaterFile>, Diagnostic> {
     let columns = columns(source, table)?;
     let mut files: Vec<WaterFile> = Vec::new();
+    let mut taken = HashSet::new();
     for row in &table.rows {
         let name = name_of(source, &columns, row)?;
+        if !taken.insert(names::folded(&name)) {
+            let title = format!("the water `{name}` stands twice");
+            return Err(wrong_row(source, row, title).remedy("give one of the two another name"));
+        }
         let mut read = AnalysisRow::default();
         for (column, cell) in columns.iter().zip(cells(source, table, row)) {
             read.take(column, &cell)?;

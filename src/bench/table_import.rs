@@ -86,11 +86,20 @@ impl Bench {
             // What a run that was stopped has written of the same table already.
             let is_written = write::holds(&path, &file.text);
             let named = self.waters.iter().find(|w| names::alike(&w.value.name, name));
-            let there = named.is_some_and(|w| !is_written || w.path != path)
-                || (path.exists() && !is_written)
-                || files.iter().any(|(known, _)| *known == stem);
-            if there || stem.is_empty() || names::alike(name, DISTILLED) {
-                let what = format!("there is a base water `{name}` already");
+            let what = if names::alike(name, DISTILLED) {
+                Some(format!("`{name}` is the water that every bench has"))
+            } else if stem.is_empty() {
+                Some(format!("`{name}` has no letter or digit that its file could be called by"))
+            } else if named.is_some_and(|w| !is_written || w.path != path) {
+                Some(format!("there is a base water `{name}` already"))
+            } else if path.exists() && !is_written {
+                Some(format!("there is a file waters/{stem}.ron already"))
+            } else if files.iter().any(|(known, _)| *known == stem) {
+                Some(format!("two waters of the table would have the file waters/{stem}.ron"))
+            } else {
+                None
+            };
+            if let Some(what) = what {
                 return Err(Diagnostic::new(Fault::Write, what)
                     .about(folder)
                     .remedy("give it another name in the table; nothing was written")
@@ -109,4 +118,46 @@ fn stem(name: &str) -> String {
     let plain: String =
         name.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
     plain.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-")
+}
+
+#[cfg(test)]
+mod tests {
+    use std::error::Error;
+    use std::fs;
+
+    use super::*;
+    use crate::bench::starter;
+
+    #[test]
+    fn a_name_that_no_water_can_have_is_refused_for_what_it_is() -> Result<(), Box<dyn Error>> {
+        let folder = tempfile::tempdir()?;
+        starter::empty(folder.path())?;
+        fs::create_dir_all(folder.path().join("waters"))?;
+        let water = "Water(name: \"tap\", analysis: (calcium: \"50 mg/L\"))";
+        fs::write(folder.path().join("waters/kitchen.ron"), water)?;
+        let bench = Bench::open(folder.path()).map_err(|wrong| format!("{wrong:?}"))?;
+        let control =
+            "this name cannot be used: it holds a line break or another control character";
+        for (names, why) in [
+            (&["w1", "w1"][..], "the water `w1` stands twice"),
+            (&["w.1", "w 1"], "two waters of the table would have the file waters/w-1.ron"),
+            (&[".."], "`..` has no letter or digit that its file could be called by"),
+            (&["Tap"], "there is a base water `Tap` already"),
+            (&["kitchen"], "there is a file waters/kitchen.ron already"),
+            (&["distilled"], "`distilled` is the water that every bench has"),
+            (&["a\u{9b}b"], control),
+            (&["\"a\nb\""], control),
+            (&[""], "a row has no name"),
+        ] {
+            let rows: String = names.iter().map(|name| format!("{name},20\n")).collect();
+            let source = SourceText::new("t.csv", &format!("name,calcium [mg/L]\n{rows}"));
+            let table = csv_table::parse(&source)?;
+            let refused = bench.import_analyses(&TableFile { source, table }).err();
+            let refused = refused.ok_or_else(|| format!("{names:?} went in"))?;
+            let titles: Vec<&str> =
+                refused.iter().map(|one| one.details().title.as_str()).collect();
+            assert_eq!(titles, [why], "{names:?}");
+        }
+        Ok(())
+    }
 }

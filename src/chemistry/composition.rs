@@ -284,13 +284,6 @@ impl Composition {
         self.unknown.assumed.insert(of);
     }
 
-    /// The same with what was assumed taken as known.
-    #[must_use]
-    pub fn with_nothing_assumed(mut self) -> Self {
-        self.unknown.assumed = ConservedSet::NONE;
-        self
-    }
-
     /// The possible waters with the least and with the most salt that was not measured; `None`
     /// where they are the same. In them everything counts as known.
     #[must_use]

@@ -79,8 +79,8 @@ const DEFAULT_TOLERANCE_USUAL_UNITS: f64 = 1.0;
 
 /// Weights that are taken. Our choice: one goal a million times another is a goal without the other,
 /// which is then better left out; and what the planner proves has no more digits to share.
-const LEAST_WEIGHT: f64 = 0.001;
-const MOST_WEIGHT: f64 = 1e5;
+pub(crate) const LEAST_WEIGHT: f64 = 0.001;
+pub(crate) const MOST_WEIGHT: f64 = 1e5;
 
 /// Smallest tolerance above zero and largest, in the native unit of the measure. Our choice: a smaller
 /// one is lost in the digits of the number that it belongs to; above the most, no water fails it.

@@ -1,5 +1,5 @@
 //! Units that cannot be confused: typed quantities, the spellings people use for them, values with
-//! their uncertainty, days, and [`show`], the only place where digits are cut for people.
+//! their uncertainty, days, what a [`name`] may be, and [`show`], the only place where digits are cut for people.
 //!
 //! May use: `reference`, for the molar masses behind mg/L as CaCO3 and degrees. Never: a word of
 //! the trade (salt, water, taster), or a bare `f64` whose unit stands neither in its type nor its
@@ -19,6 +19,7 @@
 pub mod bounds;
 pub mod day;
 mod fractions;
+pub mod name;
 mod near_unit;
 pub mod show;
 pub mod spelling;

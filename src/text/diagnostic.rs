@@ -1,5 +1,7 @@
 //! Draws any diagnostic, with the line of the file.
 
+use std::borrow::Cow;
+
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
 use crate::files::Diagnostic;
@@ -22,7 +24,7 @@ pub fn text(diagnostic: &Diagnostic, colour: bool, width: Option<usize>) -> Stri
     let mut group = Group::with_title(Level::ERROR.primary_title(title.as_str()));
     match (&details.place, &path) {
         (Some(place), Some(path)) => {
-            let source = place.source.text();
+            let source = as_drawn(place.source.text());
             let span = place.span.clone().unwrap_or(0..0);
             let mark = AnnotationKind::Primary.span(span);
             // Beside the mark there is room for it only where nothing has to fit.
@@ -51,4 +53,39 @@ pub fn text(diagnostic: &Diagnostic, colour: bool, width: Option<usize>) -> Stri
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let renderer = width.map_or(renderer.clone(), |width| renderer.term_width(width));
     renderer.render(&[group]) + "\n"
+}
+
+/// The text of a file for the renderer, which itself draws the control characters of 7 bits and lets
+/// those of 8 through to the terminal. What stands for them has as many bytes, so that marks keep their
+/// places.
+fn as_drawn(source: &str) -> Cow<'_, str> {
+    let passes = |c: char| ('\u{80}'..='\u{9f}').contains(&c);
+    if !source.contains(passes) {
+        return Cow::Borrowed(source);
+    }
+    Cow::Owned(source.replace(passes, "\u{b7}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::SourceText;
+
+    #[test]
+    fn no_control_character_of_a_file_reaches_the_terminal() {
+        let line = "a\u{9b}2J\u{85}b\u{1b}[31m\u{7f}\u{80}c wrong";
+        let source = SourceText::new("x.csv", line);
+        let at = line.find("wrong").map(|start| start..start + 5);
+        let diagnostic = Diagnostic::content("this is wrong").at(&source, at);
+        for width in [None, Some(60)] {
+            let drawn = text(&diagnostic, false, width);
+            assert!(!drawn.contains(|c: char| c.is_control() && c != '\n'), "{drawn:?}");
+            let column = |wanted: &str| {
+                let line = drawn.lines().find(|line| line.contains(wanted));
+                line.and_then(|line| Some(line.split_once(wanted)?.0.chars().count()))
+            };
+            assert!(column("c wrong").is_some(), "{drawn}");
+            assert_eq!(column("c wrong").map(|n| n + 2), column("^^^^^"), "{drawn}");
+        }
+    }
 }

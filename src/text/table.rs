@@ -65,6 +65,9 @@ fn styled(heads: &[(&str, Side)], style: TableStyle) -> Table {
 /// The text of a table without trailing blanks. No word is broken: a table whose longest words do not fit
 /// beside each other is written row by row, each cell behind the head of its column.
 pub(crate) fn text(table: &Table) -> String {
+    if !can_be_drawn(table) {
+        return row_by_row(table);
+    }
     let mut table = table.clone();
     let longest = longest_words(&table);
     let padding: Vec<u16> = table.column_iter().map(Column::padding_width).collect();
@@ -106,6 +109,20 @@ fn longest_words(table: &Table) -> Vec<usize> {
         }
     }
     longest
+}
+
+/// Whether the widths of a table, counted in 16 bits where it is drawn, have room for what is in it. A
+/// letter of some scripts is two columns wide.
+fn can_be_drawn(table: &Table) -> bool {
+    let mut widest: Vec<usize> = Vec::new();
+    for row in table.header().into_iter().chain(table.row_iter()) {
+        let cells = cells(row);
+        widest.resize(widest.len().max(cells.len()), 0);
+        for (wide, cell) in widest.iter_mut().zip(&cells) {
+            *wide = (2 * letters(cell) + usize::from(PADDING)).max(*wide);
+        }
+    }
+    u16::try_from(widest.iter().sum::<usize>()).is_ok()
 }
 
 fn row_by_row(table: &Table) -> String {
@@ -235,6 +252,24 @@ mod tests {
         rows.add_row(["one water", "1.5", &"b".repeat(25)]);
         let said = text(&rows);
         assert_eq!(said, format!("first\none water\n  {long} 1.5\n  {long} {}\n", "b".repeat(25)));
+    }
+
+    #[test]
+    fn cells_of_any_length_are_written() {
+        for long in ["a".repeat(65_534), "words ".repeat(20_000)] {
+            let mut rows = table(&[("first", Side::Left), ("second", Side::Right)]);
+            rows.add_row([long.as_str(), "1.5"]);
+            let said = text(&rows);
+            assert!(
+                said.contains("second 1.5") && said.contains(long.trim().get(..50).unwrap_or(""))
+            );
+        }
+        let many = vec![("a".repeat(200), Side::Left); 400];
+        let heads: Vec<(&str, Side)> =
+            many.iter().map(|(head, side)| (head.as_str(), *side)).collect();
+        let mut rows = table(&heads);
+        rows.add_row(vec!["1.5"; 400]);
+        assert!(text(&rows).ends_with("1.5\n"));
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The ways of tasting: what is asked of a taster, and the words and scales to answer with.
 
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use crate::session::plan::MethodKind;
 
@@ -60,6 +61,39 @@ pub struct Attribute {
     pub high_word: String,
 }
 
+/// Least size of a step of a scale, and of an end that is not zero. Our choice, as are the next two: the
+/// trade scores in whole or half points.
+const LEAST_SIZE: f64 = 0.001;
+/// Greatest size of either.
+const MOST_SIZE: f64 = 1e6;
+/// Most steps of a scale.
+const MOST_STEPS: f64 = 10_000.0;
+
+/// Whether a number is of a size that scores have.
+pub(crate) fn is_score_sized(number: f64) -> bool {
+    (LEAST_SIZE..=MOST_SIZE).contains(&number.abs())
+}
+
+/// Why numbers are no scale.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum ScaleFault {
+    /// A number that no score sheet has.
+    #[error("its step is to be from {LEAST_SIZE} to {MOST_SIZE}, and each end 0 or of such a size")]
+    Size,
+    /// The ends stand the wrong way round, or are one.
+    #[error("it must rise from its first end to its second")]
+    Falls,
+    /// A step that goes down.
+    #[error("its step must be above zero")]
+    StepBelowZero,
+    /// More steps than anybody can tell apart.
+    #[error("it has more than {MOST_STEPS} steps; take a larger step")]
+    TooManySteps,
+    /// The second end is not on a step.
+    #[error("it must rise in whole steps")]
+    NotWhole,
+}
+
 /// Whether a value stands on a scale.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum OnScale {
@@ -72,18 +106,31 @@ pub enum OnScale {
 }
 
 impl Attribute {
-    /// Whether the scale can be used: of ordinary size, rising, with a whole number of steps.
+    /// Whether the scale can be used.
     #[must_use]
     pub fn is_sound(&self) -> bool {
-        /// Our choice: no scale on paper ends further out, and none has more steps.
-        const MOST: f64 = 1e6;
-        const MOST_STEPS: f64 = 10_000.0;
-        let fits = [self.low, self.high, self.step].iter().all(|x| x.abs() <= MOST);
-        fits && self.high > self.low
-            && self.step > 0.0
-            && (self.high - self.low) / self.step <= MOST_STEPS
-            && on_step((self.high - self.low) / self.step)
-            && !self.name.trim().is_empty()
+        self.fault().is_none() && !self.name.trim().is_empty()
+    }
+
+    /// Why its numbers are no scale, if they are none.
+    #[must_use]
+    pub fn fault(&self) -> Option<ScaleFault> {
+        let steps = (self.high - self.low) / self.step;
+        if ![self.low, self.high].into_iter().all(|end| end == 0.0 || is_score_sized(end))
+            || !is_score_sized(self.step)
+        {
+            Some(ScaleFault::Size)
+        } else if self.high <= self.low {
+            Some(ScaleFault::Falls)
+        } else if self.step < 0.0 {
+            Some(ScaleFault::StepBelowZero)
+        } else if steps > MOST_STEPS {
+            Some(ScaleFault::TooManySteps)
+        } else if steps.round() < 1.0 || !on_step(steps) {
+            Some(ScaleFault::NotWhole)
+        } else {
+            None
+        }
     }
 
     /// Where a value stands.
@@ -289,7 +336,7 @@ mod tests {
     }
 
     #[test]
-    fn a_scale_that_cannot_be_used_is_not_sound() {
+    fn a_scale_that_cannot_be_used_says_why() {
         let scale = |low, high, step| Attribute {
             name: "x".into(),
             low,
@@ -298,14 +345,25 @@ mod tests {
             low_word: String::new(),
             high_word: String::new(),
         };
-        for (low, high, step) in [
-            (0.0, 0.0, 1.0),
-            (5.0, 1.0, 1.0),
-            (0.0, 10.0, 0.0),
-            (0.0, 10.0, 3.0),
-            (0.0, f64::NAN, 1.0),
+        for (low, high, step, why) in [
+            (0.0, 0.0, 1.0, ScaleFault::Falls),
+            (5.0, 1.0, 1.0, ScaleFault::Falls),
+            (0.0, 10.0, 0.0, ScaleFault::Size),
+            (0.0, 10.0, -1.0, ScaleFault::StepBelowZero),
+            (0.0, 10.0, 3.0, ScaleFault::NotWhole),
+            (0.0, 1.0, 100_000.0, ScaleFault::NotWhole),
+            (0.0, f64::NAN, 1.0, ScaleFault::Size),
+            (0.0, 5e-324, 1.0, ScaleFault::Size),
+            (0.0, 1e-300, 0.5, ScaleFault::Size),
+            (1e-300, 1.0, 1.0, ScaleFault::Size),
+            (0.0, 1.0, 1e-4, ScaleFault::Size),
+            (0.0, 1e7, 1e6, ScaleFault::Size),
+            (0.0, 1e6, 1.0, ScaleFault::TooManySteps),
         ] {
+            assert_eq!(scale(low, high, step).fault(), Some(why), "{low} to {high} by {step}");
             assert!(!scale(low, high, step).is_sound());
         }
+        assert_eq!(scale(-5.0, 5.0, 0.001).fault(), None);
+        assert_eq!(scale(0.0, 1e6, 1e6).fault(), None);
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::quantities::name;
 use crate::session::plan::AnalysisPlan;
 use crate::session::plan::Method;
 
@@ -171,17 +172,23 @@ impl Request {
                 return Err(RequestError::NoAttributes);
             }
             distinct("attribute", attributes.iter().map(|a| a.name.as_str()))?;
+            let ends = attributes.iter().flat_map(|a| [&a.low_word, &a.high_word]);
+            ends.into_iter().try_for_each(|word| can_be_name("end of a scale", word))?;
             if let Some(bad) = attributes.iter().find(|a| !can_be_entered(&a.name)) {
                 return Err(RequestError::AttributeName { name: bad.name.clone() });
             }
-            if let Some(bad) = attributes.iter().find(|a| !a.is_sound()) {
+            if let Some((bad, why)) = attributes.iter().find_map(|a| Some((a, a.fault()?))) {
                 return Err(RequestError::BadScale {
                     attribute: bad.name.clone(),
                     low: bad.low,
                     high: bad.high,
                     step: bad.step,
+                    why,
                 });
             }
+        }
+        if let Method::Ranking { criterion } | Method::Paired { criterion, .. } = &self.method {
+            can_be_name("criterion", criterion)?;
         }
         let refuse = |what, remedy| {
             Err(RequestError::DoesNotGoWith { what, method: self.method.name(), remedy })
@@ -313,6 +320,11 @@ fn can_be_entered(name: &str) -> bool {
         && name.parse::<f64>().is_err()
 }
 
+/// Tests that words can stand on a sheet.
+fn can_be_name(what: &'static str, words: &str) -> Result<(), RequestError> {
+    name::check(words).map_err(|fault| RequestError::Name { what, fault })
+}
+
 /// Every name there, and there once.
 fn distinct<'a>(
     what: &'static str,
@@ -323,9 +335,25 @@ fn distinct<'a>(
         if name.trim().is_empty() {
             return Err(RequestError::NoName { what });
         }
+        can_be_name(what, name)?;
         if !seen.insert(name) {
             return Err(RequestError::NameTwice { what, name: name.to_owned() });
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_that_no_sheet_can_show_are_refused() {
+        let long = "a".repeat(201);
+        for wrong in [long.as_str(), "an\nn", "an\u{9b}n"] {
+            let refused = distinct("taster", ["bo", wrong].into_iter());
+            assert!(matches!(refused, Err(RequestError::Name { what: "taster", .. })), "{wrong:?}");
+        }
+        assert_eq!(distinct("taster", ["bo", "ann"].into_iter()), Ok(()));
+    }
 }

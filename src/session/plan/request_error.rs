@@ -2,8 +2,10 @@
 
 use thiserror::Error;
 
+use crate::quantities::name::NameFault;
 use crate::session::plan::Unwritable;
 use crate::session::plan::codes::TooManyCodes;
+use crate::session::plan::method::{ScaleFault, is_score_sized};
 use crate::session::plan::request::MOST_CUPS;
 
 /// Why a session cannot be planned as asked, each with the way out.
@@ -28,6 +30,14 @@ pub enum RequestError {
     NoName {
         /// Water, taster, attribute or session.
         what: &'static str,
+    },
+    /// A name that no sheet can show.
+    #[error("the name of a {what} cannot be used: {fault}; give it another")]
+    Name {
+        /// Water, taster, attribute or session.
+        what: &'static str,
+        /// What is wrong with it.
+        fault: NameFault,
     },
     /// A name that stands twice.
     #[error("the {what} `{name}` is named twice; give each its own name")]
@@ -129,7 +139,8 @@ pub enum RequestError {
     },
     /// A scale that cannot be used.
     #[error(
-        "the scale of `{attribute}` ({low} to {high} in steps of {step}) cannot be used; it must rise in whole steps"
+        "the scale of `{attribute}` ({} to {} in steps of {}) cannot be used; {why}",
+        written(*low), written(*high), written(*step)
     )]
     BadScale {
         /// The attribute.
@@ -140,6 +151,8 @@ pub enum RequestError {
         high: f64,
         /// Step.
         step: f64,
+        /// Why not.
+        why: ScaleFault,
     },
     /// A volume, dose or temperature that is none.
     #[error("the {what} must be a positive number")]
@@ -172,4 +185,9 @@ pub enum RequestError {
     /// More codes than three digits give.
     #[error(transparent)]
     TooManyCodes(#[from] TooManyCodes),
+}
+
+/// A number as it would be typed: one that is no score may have hundreds of digits.
+fn written(number: f64) -> String {
+    if number == 0.0 || is_score_sized(number) { number.to_string() } else { format!("{number:e}") }
 }

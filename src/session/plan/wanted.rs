@@ -10,6 +10,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use crate::session::plan::method::is_score_sized;
 use crate::session::plan::{Attribute, Method, Question};
 
 /// Which way something is wanted.
@@ -286,7 +287,11 @@ impl FromStr for Direction {
         let value = value.trim_start_matches(|c: char| c == '=' || c.is_whitespace());
         // A decimal comma is a decimal point.
         let value: f64 = value.trim().replace(',', ".").parse().map_err(|_| unreadable())?;
-        if value.is_finite() { Ok(Self::Near(value)) } else { Err(unreadable()) }
+        if value == 0.0 || is_score_sized(value) {
+            Ok(Self::Near(value))
+        } else {
+            Err(unreadable())
+        }
     }
 }
 
@@ -359,7 +364,7 @@ mod tests {
             let again = wanted.to_string().parse::<Direction>();
             assert_eq!(again, Ok(wanted));
         }
-        for text in ["", "better", "near", "near=ten", "near=inf", "6"] {
+        for text in ["", "better", "near", "near=ten", "near=inf", "near=1e-300", "6"] {
             assert!(text.parse::<Direction>().is_err(), "{text}");
         }
     }

@@ -152,7 +152,7 @@ impl AnswerError {
             Self::NothingToUndo => "`session progress NAME --entries` lists what stands".to_owned(),
             Self::ExpectedInNote => {
                 "enter it with `session expect NAME \"liking: WATER > WATER\"`, which is shown after \
-                 the reveal"
+                 the reveal, or note it after the reveal"
                     .to_owned()
             }
             Self::Expectation(error) => error.remedy(),

@@ -225,6 +225,32 @@ pub(crate) fn in_note(text: &str) -> Option<(Option<String>, Vec<String>)> {
     Some(((!of.is_empty()).then(|| of.to_owned()), named))
 }
 
+/// Whether words put two of some waters in an order, one before and one behind a `>` or `<`.
+///
+/// ```
+/// use waterflight::session::score::expected_order::orders_waters;
+/// let waters = ["soft", "middle, all calcium"];
+/// assert!(orders_waters("expected: Soft > middle, all calcium", &waters));
+/// assert!(!orders_waters("the soft one has > 3 bubbles", &waters));
+/// ```
+#[must_use]
+pub fn orders_waters<S: AsRef<str>>(words: &str, waters: &[S]) -> bool {
+    let words = words.to_lowercase();
+    let waters: Vec<String> = waters.iter().map(|w| w.as_ref().to_lowercase()).collect();
+    let is_letter = |c: char| c.is_alphanumeric();
+    let pieces: Vec<&str> = words.split(['>', '<']).map(str::trim).collect();
+    pieces.windows(2).any(|pair| {
+        let [before, behind] = pair else { return false };
+        let ends = |water: &String| {
+            before.strip_suffix(water.as_str()).is_some_and(|rest| !rest.ends_with(is_letter))
+        };
+        let begins = |water: &String| {
+            behind.strip_prefix(water.as_str()).is_some_and(|rest| !rest.starts_with(is_letter))
+        };
+        waters.iter().any(ends) && waters.iter().any(begins)
+    })
+}
+
 /// What stands in the place of an expected order as long as it is not shown.
 const SHOWN_LATER: &str = "an expected order, shown after the reveal";
 
@@ -249,7 +275,7 @@ impl ScoreLog {
 
 #[cfg(test)]
 mod tests {
-    use super::in_note;
+    use super::{in_note, orders_waters};
 
     #[test]
     fn a_note_is_an_expected_order_only_in_its_form() {
@@ -261,5 +287,30 @@ mod tests {
         );
         assert_eq!(in_note("the first brew ran long"), None);
         assert_eq!(in_note("foretold by nobody"), None);
+    }
+
+    #[test]
+    fn words_that_order_two_waters_are_told_from_other_words() {
+        let waters = ["soft", "Middle", "hard water"];
+        for words in [
+            "soft>middle",
+            "expected: soft > middle",
+            "I say middle < hard water!",
+            "body:soft > hard water > x",
+        ] {
+            assert!(orders_waters(words, &waters), "{words}");
+        }
+        for words in [
+            "",
+            ">",
+            "soft",
+            "soft > ",
+            "softer > middle",
+            "soft > middleton",
+            "317 > 542",
+            "soft, then middle",
+        ] {
+            assert!(!orders_waters(words, &waters), "{words}");
+        }
     }
 }
