@@ -93,8 +93,11 @@ pub(super) fn entry(
     score_log: &ScoreLog,
     intent: &Intent,
 ) -> Result<Entry, AnswerError> {
-    let waters =
-        || session.waters.waters.iter().map(|water| water.name.as_str()).collect::<Vec<_>>();
+    // Where their file is damaged the table goes on without it.
+    let waters = || -> Vec<&str> {
+        let all = session.waters().map_or(&[][..], |of| of.waters.as_slice());
+        all.iter().map(|water| water.name.as_str()).collect()
+    };
     match intent {
         Intent::Note { text, .. }
             if score_log.revealed_in().is_none() && orders_waters(text, &waters()) =>

@@ -1,5 +1,7 @@
 //! The folder of a session: the plan that everyone may read, the sealed key, the waters, the log of
 //! scores. Written by the tool alone; the log only ever grows.
+//!
+//! A little above 400 lines: what a folder holds, and how each part of it comes to be.
 
 use std::fs;
 use std::io::ErrorKind;
