@@ -380,7 +380,7 @@ fn formats_are_read_first_and_older_ones_as_they_are() -> Fallible {
         &file,
         text.replacen("\"format\": 4,", "\"format\": 9,\n  \"weather\": \"dry\",", 1),
     )?;
-    let (done, _, errors) = tried(&bench, "progress night", "")?;
+    let (done, _, errors) = tried(&bench, "sheet night --for pourer", "")?;
     assert!(!done && errors.contains("format 9") && errors.contains("newer program"), "{errors}");
     fs::write(&file, &text)?;
 

@@ -154,7 +154,7 @@ fn key_not_kept(score_log: &ScoreLog, wrong: &Diagnostic) -> Diagnostic {
         details.title
     );
     let mistake = Diagnostic::new(details.fault, what);
-    details.path.iter().fold(mistake, |mistake, path| mistake.about(path)).remedy(
+    details.path.iter().fold(mistake, Diagnostic::about).remedy(
         "make room on the disk, or let yourself write into this folder, and type the same command again",
     )
 }

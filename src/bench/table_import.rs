@@ -149,8 +149,9 @@ mod tests {
             (&["\"a\nb\""], control),
             (&[""], "a row has no name"),
         ] {
-            let rows: String = names.iter().map(|name| format!("{name},20\n")).collect();
-            let source = SourceText::new("t.csv", &format!("name,calcium [mg/L]\n{rows}"));
+            let rows: Vec<String> = names.iter().map(|name| format!("{name},20\n")).collect();
+            let text = format!("name,calcium [mg/L]\n{}", rows.concat());
+            let source = SourceText::new("t.csv", &text);
             let table = csv_table::parse(&source)?;
             let refused = bench.import_analyses(&TableFile { source, table }).err();
             let refused = refused.ok_or_else(|| format!("{names:?} went in"))?;

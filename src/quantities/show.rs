@@ -1,4 +1,6 @@
 //! The only place where digits are cut for people. Machines get every digit.
+//!
+//! A little above 400 lines: all rules of cutting stand side by side, with what each makes of a number.
 
 /// Decimals that give about `figures` significant figures for numbers as large as `value`,
 /// and never more than `most` decimals.
