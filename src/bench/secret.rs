@@ -29,21 +29,18 @@ pub fn usual_place() -> Result<PathBuf, Diagnostic> {
 ///
 /// # Errors
 /// When the file, or what a link of its name leads to, is or would be inside.
-pub fn is_outside(root: &Path, file: &Path) -> Result<(), Diagnostic> {
-    let Some(whole) = path::absolute(file).ok() else { return Ok(()) };
+pub fn must_be_outside(root: &Path, file: &Path) -> Result<(), Diagnostic> {
+    let Ok(whole) = path::absolute(file) else { return Ok(()) };
     let root = without_links(root);
     // A link inside the bench to a file elsewhere is followed by whoever copies the bench.
     let places = [whole.parent().map(without_links), Some(without_links(&whole))];
     if places.into_iter().flatten().all(|place| !place.starts_with(&root)) {
         return Ok(());
     }
-    Err(Diagnostic::new(
-        Fault::Choice,
-        "the secret would be kept inside the bench that it protects",
-    )
-    .about(file)
-    .expected(format!("a file outside of {}", root.display()))
-    .remedy("name one with `--key FILE`, as in \"--key ../session-secret\""))
+    Err(Diagnostic::choice("the secret would be kept inside the bench that it protects")
+        .about(file)
+        .expected(format!("a file outside of {}", root.display()))
+        .remedy("name one with `--key FILE`, as in \"--key ../session-secret\""))
 }
 
 /// A path from the root of the disk, each link in it followed; of what is not there yet as it would be.
@@ -102,16 +99,16 @@ mod tests {
         fs::create_dir_all(bench.join("sessions"))?;
         let inside = ["sessions/secret", "mykey", "../bench/mykey", "new/folder/../../mykey"];
         for file in inside {
-            assert!(is_outside(&bench, &bench.join(file)).is_err(), "{file}");
+            assert!(must_be_outside(&bench, &bench.join(file)).is_err(), "{file}");
         }
         for file in ["../mykey", "sessions/../../mykey", "../bench-2/mykey", "../new/mykey"] {
-            assert_eq!(is_outside(&bench, &bench.join(file)), Ok(()), "{file}");
+            assert_eq!(must_be_outside(&bench, &bench.join(file)), Ok(()), "{file}");
         }
         #[cfg(unix)]
         {
             std::os::unix::fs::symlink(&bench, above.join("link"))?;
-            assert!(is_outside(&bench, &above.join("link/mykey")).is_err());
-            assert!(is_outside(&above.join("link"), &bench.join("mykey")).is_err());
+            assert!(must_be_outside(&bench, &above.join("link/mykey")).is_err());
+            assert!(must_be_outside(&above.join("link"), &bench.join("mykey")).is_err());
         }
         Ok(())
     }

@@ -128,7 +128,7 @@ pub fn create(
     waters: &SessionWaters,
     secret_file: &Path,
 ) -> Result<Created, Diagnostic> {
-    secret::is_outside(root, secret_file)?;
+    secret::must_be_outside(root, secret_file)?;
     let name = plan.session.as_str();
     let fits = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_' | ' ');
     if !name.chars().all(fits) || name.trim() != name {

@@ -9,13 +9,8 @@ pub fn decimals_for(value: f64, figures: i32, most: usize) -> usize {
     if value == 0.0 || !value.is_finite() {
         return 0;
     }
-    let wanted = |value: f64| {
-        usize::try_from((figures - 1 - first_place(value)).max(0)).map_or(most, |d| d.min(most))
-    };
-    let decimals = wanted(value);
-    // 99.97 becomes 100, which has a figure more before its point.
-    let rounded: f64 = format!("{value:.decimals$}").parse().unwrap_or(value);
-    wanted(rounded).min(decimals)
+    let decimals = figures - 1 - place_as_shown(value, figures);
+    usize::try_from(decimals.max(0)).map_or(most, |d| d.min(most))
 }
 
 /// `value` with a fixed number of decimals, never "-0.0".
@@ -69,6 +64,12 @@ fn first_place(value: f64) -> i32 {
     place
 }
 
+/// The same once so many figures are left: 99.97 becomes 100, which has a figure more before its point.
+fn place_as_shown(value: f64, figures: i32) -> i32 {
+    let behind = usize::try_from(figures - 1).unwrap_or_default();
+    first_place(format!("{value:.behind$e}").parse().unwrap_or(value))
+}
+
 /// The place that a ± ends at, as a power of ten: that of its second significant figure (JCGM
 /// 100:2008, 7.2.6), after rounding to it.
 fn last_place(expanded: f64) -> i32 {
@@ -113,9 +114,7 @@ fn both(value: f64, expanded: f64) -> Option<(String, String)> {
         return None;
     }
     let place = last_place(expanded);
-    // 99.9999 is 100 with four figures.
-    let rounded = format!("{value:.*e}", VALUE_FIGURES.unsigned_abs() as usize - 1).parse();
-    let finest = first_place(rounded.unwrap_or(value)) - (VALUE_FIGURES - 1);
+    let finest = place_as_shown(value, VALUE_FIGURES) - (VALUE_FIGURES - 1);
     let step = 10.0_f64.powi(finest);
     if value.abs() > 0.0 && finest > place && expanded < step * 10.0 {
         let expanded = (expanded / step).round().max(1.0) * step;

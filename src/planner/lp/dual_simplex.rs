@@ -9,6 +9,7 @@
 
 use crate::planner::lp::piecewise::{Piecewise, StageCost, axpy};
 use crate::planner::lp::simplex::{PIVOT, Simplex};
+use crate::planner::lp::status::RowStatus;
 use crate::planner::lp::warm_start::FEASIBLE;
 
 /// Our choice: a basis that is not repaired by so many steps is too far away.
@@ -26,7 +27,7 @@ struct Outside {
 
 /// The column that comes in for it.
 #[derive(Debug, Clone, Copy)]
-struct Entering {
+struct Replacement {
     column: usize,
     /// What it costs, by unit of the leaving column.
     ratio: f64,
@@ -41,8 +42,13 @@ impl Simplex {
     /// no way.
     pub(super) fn repair(&mut self, program: &Piecewise) -> bool {
         let Some(mut out) = self.worst(program) else { return true };
-        let nothing = vec![0.0; program.columns];
-        let stage = StageCost::Blend(program.linear.first().unwrap_or(&nothing));
+        let nothing;
+        let stage = StageCost::Blend(if let Some(costs) = program.linear.first() {
+            costs
+        } else {
+            nothing = vec![0.0; program.columns];
+            &nothing
+        });
         self.price(program, stage);
         for i in 0..program.rows.len() {
             self.set_slopes(program, stage, i);
@@ -131,13 +137,7 @@ impl Simplex {
         let mut most = FEASIBLE;
         let mut worst = None;
         for (position, (now, &j)) in self.now.iter().zip(&self.basis).enumerate() {
-            let (low, high) = match j.checked_sub(program.columns) {
-                None => (0.0, program.upper[j]),
-                Some(i) => {
-                    let (breaks, segment) = (&program.rows[i].breaks, self.row_status[i].place);
-                    (breaks[segment], breaks[segment + 1])
-                }
-            };
+            let (low, high) = program.ends(j, |i| self.row_status[i].place);
             let (below, above) = (low - now, now - high);
             if below.max(above) > most {
                 most = below.max(above);
@@ -156,19 +156,19 @@ impl Simplex {
         out: Outside,
     ) -> Option<(usize, f64)> {
         let i = self.basis[out.position].checked_sub(program.columns)?;
-        let (row, status) = (&program.rows[i], &self.row_status[i]);
+        let (row, status) = (&program.rows[i], self.row_status[i]);
         let next = if out.rises {
-            (status.from..status.place).rev().find(|k| row.breaks[*k] < out.bound)
+            status.left(&row.breaks)
         } else {
-            (status.place + 1..=status.to).find(|k| row.breaks[*k + 1] > out.bound)
+            RowStatus { place: status.place + 1, ..status }.right(&row.breaks)
         }?;
         let slope = |segment| stage.slope(row.rate, segment);
         Some((next, (slope(next) - slope(status.place)).abs()))
     }
 
     /// The column that moves the basic one at the least cost.
-    fn cheapest(&self, Outside { rises, .. }: Outside) -> Option<Entering> {
-        let mut best: Option<Entering> = None;
+    fn cheapest(&self, Outside { rises, .. }: Outside) -> Option<Replacement> {
+        let mut best: Option<Replacement> = None;
         // A rise of the column must move the basic one to where it must go.
         let mut consider = |column: usize, sign: f64, entry: f64, reduced: f64| {
             if entry.abs() <= PIVOT || (sign * entry < 0.0) != rises {
@@ -181,7 +181,7 @@ impl Simplex {
                     || (ratio <= best.ratio + PIVOT * best.ratio && entry.abs() > best.entry.abs())
             });
             if better {
-                best = Some(Entering { column, ratio, entry, reduced });
+                best = Some(Replacement { column, ratio, entry, reduced });
             }
         };
         let columns = self.sign.iter().zip(&self.row_of_columns).zip(&self.reduced).enumerate();

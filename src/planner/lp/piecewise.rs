@@ -187,6 +187,17 @@ impl Piecewise {
         &self.by_column[j * m..(j + 1) * m]
     }
 
+    /// The ends of the range of a stock or base water, or of the segment that a row is in.
+    pub(crate) fn ends(&self, j: usize, segment_of: impl Fn(usize) -> usize) -> (f64, f64) {
+        match j.checked_sub(self.columns) {
+            None => (0.0, self.upper[j]),
+            Some(i) => {
+                let segment = segment_of(i);
+                (self.rows[i].breaks[segment], self.rows[i].breaks[segment + 1])
+            }
+        }
+    }
+
     /// The value of a row.
     pub(crate) fn value(&self, i: usize, x: &[f64]) -> f64 {
         dot(self.row(i), x)

@@ -380,14 +380,8 @@ impl Simplex {
 
     /// The ends of the segment or range of the basic column at a position.
     pub(super) fn set_ends(&mut self, program: &Piecewise, position: usize) {
-        let j = self.basis[position];
-        (self.low[position], self.high[position]) = match j.checked_sub(program.columns) {
-            Some(i) => {
-                let (k, breaks) = (self.row_status[i].place, &program.rows[i].breaks);
-                (breaks[k], breaks[k + 1])
-            }
-            None => (0.0, program.upper[j]),
-        };
+        let ends = program.ends(self.basis[position], |i| self.row_status[i].place);
+        (self.low[position], self.high[position]) = ends;
     }
 
     /// The column that gains most by moving.

@@ -271,18 +271,22 @@ fn run(
     if !far_apart(rows) && !priorities.largest_first {
         // A basis within limits is not known to keep them for another water.
         let start = if hard.is_empty() { recent.start(simplex, litre) } else { Start::Far };
-        if start == Start::Same
-            && let Ok(solution) = same_stages(litre, simplex, proved, rows)
+        let same = match start {
+            Start::Same => same_stages(litre, simplex, proved, rows).ok(),
+            Start::Near | Start::Far => None,
+        };
+        let is_known = same.is_some();
+        let found = match start {
+            Start::Far => None,
+            _ => same.or_else(|| stages(litre, simplex, proved, rows, false).ok()),
+        };
+        // Of doses that are as good, a water has those that it would have alone.
+        if let Some(solution) = found
             && !simplex.has_ties(litre)
         {
-            return Ok(solution);
-        }
-        if start != Start::Far
-            && let Ok(solution) = stages(litre, simplex, proved, rows, false)
-            // Of doses that are as good, a water has those that it would have alone.
-            && !simplex.has_ties(litre)
-        {
-            recent.keep(simplex, litre);
+            if !is_known {
+                recent.keep(simplex, litre);
+            }
             return Ok(solution);
         }
         let (at_upper, last) = litre::fill(pourable, !hard.is_empty());

@@ -126,13 +126,7 @@ impl RecentBases {
         for (row, &j) in basis.inverse.chunks_exact(right.len()).zip(&basis.columns) {
             let value = dot(row, right);
             self.values.push(value);
-            let (low, high) = match j.checked_sub(program.columns) {
-                None => (0.0, program.upper[j]),
-                Some(i) => {
-                    let (breaks, segment) = (&program.rows[i].breaks, basis.rows[i].1);
-                    (breaks[segment], breaks[segment + 1])
-                }
-            };
+            let (low, high) = program.ends(j, |i| basis.rows[i].1);
             outside = outside.max(low - value).max(value - high);
             if outside >= limit {
                 break;
