@@ -22,8 +22,7 @@ use waterflight::flight::{
     BaseShare, Convention, Dispenser, DoseLimits, Flight, Goal, Measured, MissRule, Order,
     Preference, StockSet, Target,
 };
-use waterflight::planner::lp::program::{Form, PourableColumns, Row};
-use waterflight::planner::lp::stages::Priorities;
+use waterflight::planner::lp::program::{Form, PourableColumns, Priorities, Row};
 use waterflight::planner::steps::Proof;
 use waterflight::planner::steps::deliver::{Portioned, best_portions};
 use waterflight::planner::steps::portions::Portion;

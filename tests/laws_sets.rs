@@ -10,7 +10,7 @@ use waterflight::flight::{
     BaseShare, Convention, DoseLimits, Flight, Goal, MissRule, Order, Preference, StockRule,
     StockSet, Target,
 };
-use waterflight::planner::lp::stages::SolveError;
+use waterflight::planner::lp::solution::SolveError;
 use waterflight::planner::whole_flight::{Ordered, Watch, plan_order, plan_order_watched};
 use waterflight::quantities::{Celsius, Fraction, Grams, Litres, Millilitres};
 use waterflight::stock::{Lot, Making, Recipe, Stock};

@@ -4,8 +4,7 @@
 use std::error::Error;
 
 use serde_json::Value;
-use waterflight::planner::lp::program::PourableColumns;
-use waterflight::planner::lp::stages::Priorities;
+use waterflight::planner::lp::program::{PourableColumns, Priorities};
 use waterflight::planner::whole_flight::Watch;
 use waterflight::planner::whole_flight::joint::{JointProgram, plan_together};
 

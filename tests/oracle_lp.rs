@@ -9,8 +9,9 @@ use good_lp::solvers::microlp::microlp;
 use good_lp::{Expression, ProblemVariables, Solution as _, SolverModel, Variable, variable};
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::lp::program::{Form, PourableColumns, Row};
-use waterflight::planner::lp::stages::{PlainProgram, Planner, Priorities, Solution};
+use waterflight::planner::lp::program::{Form, PourableColumns, Priorities, Row};
+use waterflight::planner::lp::solution::Solution;
+use waterflight::planner::lp::stages::{PlainProgram, Planner};
 
 type Fallible = Result<(), Box<dyn Error>>;
 

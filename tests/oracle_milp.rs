@@ -7,8 +7,7 @@ use std::time::Duration;
 
 use serde_json::Value;
 use waterflight::chemistry::{Composition, Conserved};
-use waterflight::planner::lp::program::{Form, PourableColumns, Row};
-use waterflight::planner::lp::stages::Priorities;
+use waterflight::planner::lp::program::{Form, PourableColumns, Priorities, Row};
 use waterflight::planner::steps::deliver::best_portions;
 use waterflight::planner::steps::portions::Portion;
 use waterflight::planner::steps::proof::PROVED_WITHIN;

@@ -6,8 +6,7 @@ use std::time::Duration;
 
 use serde_json::Value;
 use waterflight::flight::{Convention, DoseLimits};
-use waterflight::planner::lp::program::{PourableColumns, Row};
-use waterflight::planner::lp::stages::Priorities;
+use waterflight::planner::lp::program::{PourableColumns, Priorities, Row};
 use waterflight::planner::steps::Proof;
 use waterflight::planner::steps::deliver::best_portions;
 use waterflight::planner::steps::portions::Portion;

@@ -8,7 +8,7 @@ use crate::files::Mistakes;
 use crate::mix::{AlternativesReport, WhyReport};
 use crate::planner::PlanError;
 use crate::planner::explain::{alternatives, why};
-use crate::planner::lp::stages::SolveError;
+use crate::planner::lp::solution::SolveError;
 use crate::stock::{Catalogue, Salt, Stock};
 
 /// Why a target is out of reach, or which of its goals bind. The target is named as in

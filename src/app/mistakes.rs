@@ -2,7 +2,7 @@
 
 use crate::files::{Diagnostic, Fault, Mistakes};
 use crate::planner::PlanError;
-use crate::planner::lp::stages::SolveError;
+use crate::planner::lp::solution::SolveError;
 
 /// A mistake of the program itself.
 pub(crate) fn internal(error: &impl std::fmt::Display) -> Mistakes {

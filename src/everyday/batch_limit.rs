@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::everyday::batch_recipe::{BatchRecipe, Recipes};
 use crate::everyday::dry_batch::BatchSalt;
 use crate::everyday::{Accuracy, WeighedOut};
-use crate::planner::lp::stages::SolveError;
+use crate::planner::lp::solution::SolveError;
 use crate::quantities::{Fraction, show};
 
 /// A limit on the accuracy of weighings that leaves salts out.

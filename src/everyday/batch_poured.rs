@@ -8,7 +8,7 @@ use crate::everyday::batch_recipe::blended;
 use crate::everyday::{BatchReport, Wanted, WeighedOut};
 use crate::flight::{Dispenser, DoseLimits, Flight, StockRule};
 use crate::mix::shelf_reach::plain_flight;
-use crate::planner::lp::stages::SolveError;
+use crate::planner::lp::solution::SolveError;
 use crate::planner::steps::deliver_target;
 use crate::quantities::Litres;
 use crate::stock::{DrySalt, Stock};

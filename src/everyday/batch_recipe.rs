@@ -21,7 +21,7 @@ use crate::flight::BaseShare;
 use crate::numerics::{normal_cdf, normal_density};
 use crate::planner::lp::program;
 use crate::planner::lp::program::Row;
-use crate::planner::lp::stages::SolveError;
+use crate::planner::lp::solution::SolveError;
 use crate::quantities::{Fraction, Grams, show};
 use crate::stock::{DrySalt, Tools};
 use crate::water::BaseWater;

@@ -13,7 +13,7 @@ use crate::everyday::cost::salts_cost;
 use crate::everyday::{Accuracy, EverydayCost, ReadyProduct, SaltCautions, Wanted};
 use crate::flight::{BaseShare, Subject};
 use crate::mix::spread_base::{Blend, exact};
-use crate::planner::lp::stages::SolveError;
+use crate::planner::lp::solution::SolveError;
 use crate::quantities::uncertain::{COVERAGE, Input, Spread, Uncertain, propagate};
 use crate::quantities::{Grams, show};
 use crate::stock::{DrySalt, Price, Tools};

@@ -11,7 +11,7 @@ use serde::Serialize;
 use crate::chemistry::Composition;
 use crate::flight::style::{PAIRS, StyleAsked, share_goal, speaks_of};
 use crate::flight::{Flight, Goal, Order, StockRule, StockSet, Style, Target};
-use crate::planner::lp::stages::SolveError;
+use crate::planner::lp::solution::SolveError;
 use crate::planner::steps::deliver::TIME_LIMIT;
 use crate::planner::whole_flight::plan_order;
 use crate::planner::{Plan, PlanError, plan_flight};

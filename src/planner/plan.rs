@@ -8,8 +8,9 @@ use thiserror::Error;
 
 use crate::chemistry::Composition;
 use crate::flight::{Band, Convention, Flight, Goal, MissRule, Preference, Subject, Target};
-use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
-use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
+use crate::planner::lp::program::{LimitKind, PourableColumns, Priorities, Row};
+use crate::planner::lp::solution::{Solution, SolveError};
+use crate::planner::lp::stages::Planner;
 use crate::planner::lp::{program, recheck};
 use crate::planner::subset::{SetEvaluation, SetValue};
 use crate::planner::{subset, threads};

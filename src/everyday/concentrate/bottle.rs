@@ -5,7 +5,7 @@ use thiserror::Error;
 
 use crate::chemistry::density::{Density, DensityError};
 use crate::chemistry::{ChemistryError, Composition, Formula, density};
-use crate::planner::lp::stages::SolveError;
+use crate::planner::lp::solution::SolveError;
 use crate::quantities::uncertain::COVERAGE;
 use crate::quantities::{Celsius, Fraction, Grams, show};
 use crate::stock::{DrySalt, Tools};

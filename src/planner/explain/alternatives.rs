@@ -7,7 +7,8 @@
 
 use crate::flight::{Flight, Target};
 use crate::planner::lp::program::PourableColumns;
-use crate::planner::lp::stages::{Planner, SolveError};
+use crate::planner::lp::solution::SolveError;
+use crate::planner::lp::stages::Planner;
 use crate::planner::{Plan, plan, subset};
 use crate::stock::Stock;
 

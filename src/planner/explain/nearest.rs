@@ -2,8 +2,9 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::flight::{Flight, MissRule, Order, Target};
-use crate::planner::lp::program::{PourableColumns, Row};
-use crate::planner::lp::stages::{Planner, Priorities, SolveError};
+use crate::planner::lp::program::{PourableColumns, Priorities, Row};
+use crate::planner::lp::solution::SolveError;
+use crate::planner::lp::stages::Planner;
 use crate::planner::lp::{program, recheck};
 use crate::planner::{Plan, PlanError, plan};
 use crate::stock::Stock;

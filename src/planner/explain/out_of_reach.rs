@@ -9,8 +9,9 @@
 use crate::chemistry::Composition;
 use crate::flight::{Convention, DoseLimits, Flight, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{LimitKind, PourableColumns, Row};
-use crate::planner::lp::stages::{Planner, Priorities, SolveError};
+use crate::planner::lp::program::{LimitKind, PourableColumns, Priorities, Row};
+use crate::planner::lp::solution::SolveError;
+use crate::planner::lp::stages::Planner;
 use crate::planner::subset::{Mask, Probe};
 use crate::planner::{Plan, plan, subset};
 use crate::stock::Stock;

@@ -5,8 +5,9 @@
 //! until no edge can be moved outward.
 
 use crate::flight::Flight;
-use crate::planner::lp::program::{Form, PourableColumns, Row};
-use crate::planner::lp::stages::{Planner, Priorities, SolveError};
+use crate::planner::lp::program::{Form, PourableColumns, Priorities, Row};
+use crate::planner::lp::solution::SolveError;
+use crate::planner::lp::stages::Planner;
 use crate::planner::plan;
 use crate::stock::Stock;
 use crate::water::Measure;

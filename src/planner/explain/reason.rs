@@ -7,8 +7,8 @@ use crate::flight::DoseLimits;
 use crate::planner::explain::remedies::{Candidate, column};
 use crate::planner::explain::why::{Question, all_kept};
 use crate::planner::lp::program;
-use crate::planner::lp::program::PourableColumns;
-use crate::planner::lp::stages::{Planner, Priorities};
+use crate::planner::lp::program::{PourableColumns, Priorities};
+use crate::planner::lp::stages::Planner;
 use crate::planner::plan;
 
 /// Volume of a milliequivalent of salts whose volume shall not matter, mL. Our choice: a litre of the

@@ -3,7 +3,9 @@
 use crate::chemistry::Composition;
 use crate::planner::explain::why::{Question, all_kept};
 use crate::planner::lp::program;
-use crate::planner::lp::stages::{Planner, Priorities, SolveError};
+use crate::planner::lp::program::Priorities;
+use crate::planner::lp::solution::SolveError;
+use crate::planner::lp::stages::Planner;
 use crate::planner::plan;
 use crate::stock::trial_stock::trial_stocks;
 use crate::stock::{Catalogue, Salt, Stock};

@@ -10,8 +10,9 @@ use crate::planner::explain::out_of_reach::{Explainer, Hints};
 use crate::planner::explain::reason::Reason;
 use crate::planner::explain::remedies::Remedy;
 use crate::planner::lp::program;
-use crate::planner::lp::program::{PourableColumns, Row};
-use crate::planner::lp::stages::{Planner, Priorities, SolveError};
+use crate::planner::lp::program::{PourableColumns, Priorities, Row};
+use crate::planner::lp::solution::SolveError;
+use crate::planner::lp::stages::Planner;
 use crate::planner::{Plan, plan};
 use crate::stock::{Catalogue, Salt, Stock};
 

@@ -9,8 +9,8 @@
 
 use crate::chemistry::Composition;
 use crate::flight::Convention;
-use crate::planner::lp::program::PourableColumns;
-use crate::planner::lp::stages::{Priorities, Solution, SolveError};
+use crate::planner::lp::program::{PourableColumns, Priorities};
+use crate::planner::lp::solution::{Solution, SolveError};
 
 /// The program of what comes on top of the least doses.
 pub(super) struct OnTop {

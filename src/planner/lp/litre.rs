@@ -6,8 +6,7 @@ use crate::planner::lp::block_angular::Block;
 use crate::planner::lp::layout;
 use crate::planner::lp::layout::Layout;
 use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
-use crate::planner::lp::program::{HardRow, PourableColumns, Row};
-use crate::planner::lp::stages::Priorities;
+use crate::planner::lp::program::{HardRow, PourableColumns, Priorities, Row};
 
 /// Our choice: shares that sum to one but for this much are meant to fill the litre.
 pub(crate) const SHARE_ROUNDING: f64 = 1e-9;

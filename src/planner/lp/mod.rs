@@ -1,4 +1,4 @@
-//! One water as a linear program: stated ([`program`]), solved stage by stage ([`stages`]) by a
+//! One water as a linear program: stated ([`program`]), solved stage by stage ([`stages`], with a [`solution`] or why there is none) by a
 //! simplex of our own (`piecewise` is its form, `simplex`, `long_step`, `dual_simplex` and `warm_start` its steps),
 //! and rechecked outside of it ([`recheck`]). `block_angular` joins the waters of a flight and
 //! computes in any numbers, on the columns that `litre` writes out; `least_doses` states a water with a
@@ -13,8 +13,8 @@
 //! # let bench = Bench::open("stocks/demo".as_ref())?;
 //! # let file = bench.flight_file(None)?;
 //! # let (flight, stocks) = bench.flight(file)?;
-//! use waterflight::planner::lp::program::{PourableColumns, push_rows};
-//! use waterflight::planner::lp::stages::{Planner, Priorities};
+//! use waterflight::planner::lp::program::{PourableColumns, Priorities, push_rows};
+//! use waterflight::planner::lp::stages::Planner;
 //!
 //! let columns = PourableColumns::of(&flight, &stocks);
 //! let mut rows = Vec::new();
@@ -38,6 +38,7 @@ pub mod program;
 pub(crate) mod real;
 pub mod recheck;
 pub(crate) mod simplex;
+pub mod solution;
 pub mod stages;
 pub(crate) mod status;
 pub(crate) mod warm_start;

@@ -8,8 +8,7 @@
 //! writes them out as columns for the solvers that need them so.
 #![expect(clippy::indexing_slicing, reason = "indices run over rows and columns of one program")]
 
-use crate::planner::lp::program::{Form, HardRow, PourableColumns, Row};
-use crate::planner::lp::stages::Priorities;
+use crate::planner::lp::program::{Form, HardRow, PourableColumns, Priorities, Row};
 
 /// Segments of the cost of a row.
 pub(crate) const SEGMENTS: usize = 5;

@@ -69,6 +69,15 @@ impl Default for PourableColumns {
     }
 }
 
+/// Which stages are wanted beyond the misses.
+#[derive(Debug, Clone, Default)]
+pub struct Priorities {
+    /// Make the largest weighted miss least before the sum.
+    pub largest_first: bool,
+    /// Costs of the preference stages: per meq/L of each stock, per share of each base water.
+    pub preference: Vec<(Vec<f64>, Vec<f64>)>,
+}
+
 /// What a [`HardRow`] keeps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LimitKind {

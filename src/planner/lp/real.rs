@@ -43,6 +43,11 @@ pub(crate) trait Real:
     }
 }
 
+/// A number of the machine as one of another kind.
+pub(crate) fn real<R: Real>(value: f64) -> R {
+    R::from(value)
+}
+
 impl Real for f64 {
     const EPSILON: f64 = f64::EPSILON;
     const PIVOT: f64 = 1e-9;

@@ -12,7 +12,7 @@ use crate::planner::lp::block_angular::Optimum;
 use crate::planner::lp::piecewise::{BAND, Piecewise, SEGMENTS, StageCost, axpy};
 use crate::planner::lp::program::{Deviations, PourableColumns, Row};
 use crate::planner::lp::simplex::Simplex;
-use crate::planner::lp::stages::{Solution, SolveError};
+use crate::planner::lp::solution::{Solution, SolveError};
 use crate::planner::lp::status::RowStatus;
 
 /// Our choice: differences up to this share of the numbers compared are rounding. Rows are in
@@ -185,7 +185,7 @@ fn agree(what: &'static str, by: f64) -> Result<(), SolveError> {
 mod tests {
     use super::*;
     use crate::chemistry::Conserved;
-    use crate::planner::lp::stages::Priorities;
+    use crate::planner::lp::program::Priorities;
     use crate::water::Measure;
 
     /// Two waters share a litre, and the second brings all the calcium; of it 2 meq/L are wanted,

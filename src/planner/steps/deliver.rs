@@ -4,9 +4,10 @@ use std::time::{Duration, Instant};
 
 use crate::flight::{Convention, Dispenser, Flight, Preference, StockRule, Target};
 use crate::planner::lp::program;
-use crate::planner::lp::program::{Deviations, PourableColumns, Row};
+use crate::planner::lp::program::{Deviations, PourableColumns, Priorities, Row};
 use crate::planner::lp::recheck;
-use crate::planner::lp::stages::{Planner, Priorities, Solution, SolveError};
+use crate::planner::lp::solution::{Solution, SolveError};
+use crate::planner::lp::stages::Planner;
 use crate::planner::steps::portions::{Portion, Stage, Statement};
 use crate::planner::steps::{Proof, branch_and_bound};
 use crate::planner::{Plan, plan};

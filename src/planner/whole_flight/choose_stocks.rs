@@ -10,7 +10,8 @@ use std::collections::HashMap;
 use std::time::{Duration, Instant};
 
 use crate::flight::StockSet;
-use crate::planner::lp::stages::{Planner, SolveError};
+use crate::planner::lp::solution::SolveError;
+use crate::planner::lp::stages::Planner;
 use crate::planner::steps::proof::PROVED_WITHIN;
 use crate::planner::steps::{Proof, deliver};
 use crate::planner::subset::{Chosen, Members, SetEvaluation, SetValue};

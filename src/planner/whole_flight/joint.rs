@@ -13,9 +13,10 @@
 use crate::flight::Convention;
 use crate::planner::lp::block_angular::{Block, Failure, Optimum};
 use crate::planner::lp::litre::Litre;
-use crate::planner::lp::program::{HardRow, PourableColumns, Row};
+use crate::planner::lp::program::{HardRow, PourableColumns, Priorities, Row};
 use crate::planner::lp::real::{Real, Twofold};
-use crate::planner::lp::stages::{LIMIT_ROUNDING, Priorities, Solution, SolveError, solution};
+use crate::planner::lp::solution::{Solution, SolveError};
+use crate::planner::lp::stages::{LIMIT_ROUNDING, solution};
 use crate::planner::lp::{block_angular, recheck};
 use crate::planner::whole_flight::Watch;
 

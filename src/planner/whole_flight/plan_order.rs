@@ -8,8 +8,8 @@ use std::time::{Duration, Instant};
 use rayon::prelude::*;
 
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet};
-use crate::planner::lp::program::{PourableColumns, Row};
-use crate::planner::lp::stages::{Priorities, SolveError};
+use crate::planner::lp::program::{PourableColumns, Priorities, Row};
+use crate::planner::lp::solution::SolveError;
 use crate::planner::lp::{program, recheck};
 use crate::planner::steps::portions::Portion;
 use crate::planner::steps::{Delivered, deliver};

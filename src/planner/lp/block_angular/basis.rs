@@ -5,10 +5,10 @@
     reason = "indices run over blocks, rows and columns stated here"
 )]
 
-use crate::planner::lp::block_angular::pricing::Price;
-use crate::planner::lp::block_angular::{Block, Failure};
+use crate::planner::lp::block_angular::block::{Block, Failure};
+use crate::planner::lp::block_angular::price::Price;
 use crate::planner::lp::matrix::{Numbers, invert};
-use crate::planner::lp::real::Real;
+use crate::planner::lp::real::{Real, real};
 
 /// Where a column stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,10 +50,6 @@ pub(super) struct Solver<'a, R> {
     pub(super) slack_values: Vec<R>,
     /// Multipliers of the coupling rows.
     pub(super) prices: Vec<Price<R>>,
-}
-
-pub(super) fn real<R: Real>(value: f64) -> R {
-    R::from(value)
 }
 
 /// A basis with a pivot below this cannot be inverted.

@@ -14,60 +14,17 @@
 //! reduced cost counts as zero by the size of the terms it is made of, column by column.
 
 mod basis;
+mod block;
+mod price;
 mod pricing;
 mod proof;
 mod ratio_test;
 
 use crate::planner::lp::block_angular::basis::Solver;
-use crate::planner::lp::matrix::{Matrix, Numbers, Objective};
+use crate::planner::lp::block_angular::proof::Stage;
 use crate::planner::lp::real::Real;
 
-/// The rows and columns of one block, with the costs of every stage and its first basis.
-#[derive(Debug, Clone)]
-pub(crate) struct Block {
-    pub(crate) matrix: Matrix,
-    pub(crate) numbers: Numbers,
-    pub(crate) objectives: Vec<Objective>,
-    /// By column: coupling row and coefficient. Columns beyond the list are in none.
-    pub(crate) coupling: Vec<Vec<(usize, f64)>>,
-    /// One column for each row; together they solve the rows within their bounds.
-    pub(crate) basis: Vec<usize>,
-    /// Columns that begin at their upper bound.
-    pub(crate) at_upper: Vec<usize>,
-}
-
-/// Why there is no optimum.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Failure {
-    /// The objective falls without end.
-    Unbounded,
-    /// No progress.
-    Stalled,
-    /// A basis that cannot be inverted.
-    Singular,
-    /// The caller asked to stop.
-    Cancelled,
-}
-
-impl Failure {
-    /// How it ended, in words.
-    pub(crate) fn words(self) -> &'static str {
-        match self {
-            Failure::Unbounded => "no bound",
-            Failure::Stalled => "no progress",
-            Failure::Singular => "dependent rows",
-            Failure::Cancelled => "a stop from outside",
-        }
-    }
-}
-
-/// What a stage came to.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Stage {
-    pub(crate) value: f64,
-    /// No values of the columns, what earlier stages fixed kept, have a lower one (weak duality).
-    pub(crate) bound: f64,
-}
+pub(crate) use block::{Block, Failure};
 
 /// The optimum of every stage.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,23 +54,4 @@ pub(crate) fn solve<R: Real>(
     }
     run.refresh()?;
     Ok(Optimum { values: run.values(), stages: proved, residual: run.residual() })
-}
-
-/// Our choice, in parts of the last place: what rounding leaves of a reduced cost, of a pivot and
-/// of a step. Seven digits of sixteen, or of thirty-two, are left for what the pivots lose.
-const ROUNDING_ULPS: f64 = 262_144.0;
-/// Our choice: a basic column whose reduced cost is above this part of its terms has been lost to
-/// rounding, and nothing is proved.
-const BASIC_ROUNDING: f64 = 1e-11;
-/// Our choice: the coefficients are numbers of the machine, each rounded once or twice.
-const DATA_ROUNDING: f64 = 16.0 * f64::EPSILON;
-/// Steps without progress before the rule that cannot cycle takes over (Bland 1977).
-const DEGENERATE_STEPS: usize = 200;
-/// Our choice: steps for each row of all blocks; many times what is usual.
-const MOST_STEPS: usize = 200;
-
-impl Block {
-    pub(super) fn coupled(&self, j: usize) -> &[(usize, f64)] {
-        self.coupling.get(j).map_or(&[], Vec::as_slice)
-    }
 }

@@ -4,48 +4,21 @@
     reason = "indices run over blocks, rows and columns stated here"
 )]
 
-use crate::planner::lp::block_angular::basis::{BoundStatus, ColumnId, Solver, real};
-use crate::planner::lp::block_angular::{
-    DATA_ROUNDING, DEGENERATE_STEPS, Failure, MOST_STEPS, ROUNDING_ULPS,
-};
-use crate::planner::lp::real::Real;
+use crate::planner::lp::block_angular::basis::{BoundStatus, ColumnId, Solver};
+use crate::planner::lp::block_angular::block::Failure;
+use crate::planner::lp::block_angular::price::Price;
+use crate::planner::lp::real::{Real, real};
+
+/// Steps without progress before the rule that cannot cycle takes over (Bland 1977).
+const DEGENERATE_STEPS: usize = 200;
+/// Our choice: steps for each row of all blocks; many times what is usual.
+const MOST_STEPS: usize = 200;
 
 /// A column that may improve the stage.
 #[derive(Clone, Copy)]
 pub(super) struct Entering {
     pub(super) of: ColumnId,
     pub(super) rises: bool,
-}
-
-/// A multiplier or reduced cost with the size of the terms that it is the sum of: what rounding
-/// leaves of a zero is a part of that, and not of the sum.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Price<R> {
-    pub(super) value: R,
-    pub(super) size: R,
-}
-
-impl<R: Real> Price<R> {
-    pub(super) fn of(cost: f64) -> Self {
-        Self { value: real(cost), size: real(cost.abs()) }
-    }
-
-    /// Adds a multiple of another one.
-    pub(super) fn add(&mut self, other: Self, factor: R) {
-        self.value += other.value * factor;
-        self.size += other.size * factor.abs();
-    }
-
-    /// Whether it differs from zero by more than rounding.
-    pub(super) fn is_nonzero(&self) -> bool {
-        self.value.abs() > self.size * real(ROUNDING_ULPS * R::EPSILON)
-    }
-
-    /// Whether it does so by more than the rounding of the numbers that the program is made of, so
-    /// that a column with it costs something in truth.
-    pub(super) fn is_cost(&self) -> bool {
-        self.is_nonzero() && self.value.abs() > self.size * real(DATA_ROUNDING)
-    }
 }
 
 impl<R: Real> Solver<'_, R> {

@@ -4,10 +4,22 @@
     reason = "indices run over blocks, rows and columns stated here"
 )]
 
-use crate::planner::lp::block_angular::basis::{BlockBasis, BoundStatus, Solver, real};
-use crate::planner::lp::block_angular::{BASIC_ROUNDING, Block, Stage};
+use crate::planner::lp::block_angular::basis::{BlockBasis, BoundStatus, Solver};
+use crate::planner::lp::block_angular::block::Block;
 use crate::planner::lp::matrix::{Numbers, without_rounding};
-use crate::planner::lp::real::Real;
+use crate::planner::lp::real::{Real, real};
+
+/// Our choice: a basic column whose reduced cost is above this part of its terms has been lost to
+/// rounding, and nothing is proved.
+const BASIC_ROUNDING: f64 = 1e-11;
+
+/// What a stage came to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Stage {
+    pub(crate) value: f64,
+    /// No values of the columns, what earlier stages fixed kept, have a lower one (weak duality).
+    pub(crate) bound: f64,
+}
 
 impl<R: Real> Solver<'_, R> {
     /// Fixes the stage just solved, and proves it: by weak duality no values of the columns are

@@ -5,11 +5,12 @@
 )]
 
 use crate::planner::lp::block_angular::basis::{
-    BoundStatus, ColumnId, Solver, least_pivot, real, resting,
+    BoundStatus, ColumnId, Solver, least_pivot, resting,
 };
+use crate::planner::lp::block_angular::block::Failure;
+use crate::planner::lp::block_angular::price::ROUNDING_ULPS;
 use crate::planner::lp::block_angular::pricing::Entering;
-use crate::planner::lp::block_angular::{Failure, ROUNDING_ULPS};
-use crate::planner::lp::real::Real;
+use crate::planner::lp::real::{Real, real};
 
 /// The change of the basic columns for one unit of the entering one.
 pub(super) struct Direction<R> {
