@@ -70,6 +70,8 @@ pub mod everyday;
 pub mod files;
 pub mod flight;
 pub mod guide;
+#[doc = include_str!("handbook.md")]
+pub mod handbook {}
 pub mod journal;
 pub mod mix;
 pub mod next_flight;

@@ -1,5 +1,5 @@
-//! The README as a newcomer would follow it: every `console` block is run, in order, and what it
-//! shows must be what the program prints. A line `…` stands for any lines left out. An `sh` block is typed
+//! The README and the handbook as a newcomer would follow them: every `console` block is run, in order, and
+//! what it shows must be what the program prints. A line `…` stands for any lines left out. An `sh` block is typed
 //! as it stands: files written by `cat`, and commands that must end well.
 
 use std::error::Error;
@@ -11,7 +11,7 @@ use crate::common::program;
 
 type Fallible = Result<(), Box<dyn Error>>;
 
-/// A command of the README with the lines it is said to print, or a file that is typed.
+/// A command of a page with the lines it is said to print, or a file that is typed.
 struct Step {
     command: String,
     /// `None` where it only has to end well.
@@ -21,11 +21,11 @@ struct Step {
 /// Between this and a line `END` stands a file.
 const FILE: &str = "cat > ";
 
-fn steps(readme: &str) -> Vec<Step> {
+fn steps(page: &str) -> Vec<Step> {
     let mut steps: Vec<Step> = Vec::new();
     let mut block = "";
     let mut in_a_file = false;
-    for line in readme.lines() {
+    for line in page.lines() {
         if line.starts_with("```") {
             block = line;
         } else if block == "```sh" {
@@ -66,10 +66,20 @@ fn agrees(shown: &[String], printed: &[&str]) -> bool {
 
 #[test]
 fn the_readme_is_true() -> Fallible {
-    let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md"))?;
+    is_true("README.md")
+}
+
+#[test]
+fn the_handbook_is_true() -> Fallible {
+    is_true("src/handbook.md")
+}
+
+/// Follows a page from its first line, in an empty folder.
+fn is_true(page: &str) -> Fallible {
+    let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(page))?;
     let folder = tempfile::tempdir()?;
     let mut run = 0;
-    for step in steps(&readme) {
+    for step in steps(&text) {
         if let Some((name, text)) = step.command.strip_prefix(FILE).and_then(|s| s.split_once('\n'))
         {
             fs::write(folder.path().join(name), text)?;
@@ -81,7 +91,7 @@ fn the_readme_is_true() -> Fallible {
         match words.next() {
             Some("waterflight") => {}
             Some("cargo") => {
-                // `cargo run --release -- …` is the program, run where the README lies;
+                // `cargo run --release -- …` is the program, run where the page lies;
                 // `cargo test` is this very run.
                 place = Path::new(env!("CARGO_MANIFEST_DIR"));
                 if words.next() != Some("run") {
@@ -90,16 +100,16 @@ fn the_readme_is_true() -> Fallible {
                 while words.next_if(|w| *w != "--").is_some() {}
                 words.next();
             }
-            other => return Err(format!("the README shows `{other:?}`").into()),
+            other => return Err(format!("{page} shows `{other:?}`").into()),
         }
         let output = program()?.current_dir(place).args(words).output()?;
         let printed = String::from_utf8([output.stdout, output.stderr].concat())?;
         let printed: Vec<&str> = printed.lines().collect();
-        let is_true = match &step.shown {
+        let agreed = match &step.shown {
             Some(shown) => agrees(shown, &printed),
             None => output.status.success(),
         };
-        assert!(is_true, "`{}` prints\n{}", step.command, printed.join("\n"));
+        assert!(agreed, "{page}: `{}` prints\n{}", step.command, printed.join("\n"));
         run += 1;
     }
     assert!(run >= 5, "only {run} steps");

@@ -1,4 +1,5 @@
-//! One water as a linear program: stated ([`program`]), solved stage by stage ([`stages`], with a [`solution`] or why there is none) by a
+//! One water as a linear program: stated ([`program`]), solved stage by stage ([`stages`]; the answer, or why there is
+//! none, in [`solution`]) by a
 //! simplex of our own (`piecewise` is its form, `simplex`, `long_step`, `dual_simplex` and `warm_start` its steps),
 //! and rechecked outside of it ([`recheck`]). `block_angular` joins the waters of a flight and
 //! computes in any numbers, on the columns that `litre` writes out; `least_doses` states a water with a
