@@ -322,3 +322,34 @@ fn a_large_shelf_has_an_answer_in_steps() -> Fallible {
     assert_eq!(reached.count(), 7);
     Ok(())
 }
+
+/// In steps of a syringe a stock that no goal asks for could bring the others a little nearer, by the base
+/// water that its volume takes the place of: no water is salted for that.
+#[test]
+fn no_salt_is_poured_only_for_its_volume() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let goals = (0..12_u32).map(|n| {
+        let (hardness, alkalinity) = (70 + 7 * n, 30 + 5 * (n % 7));
+        format!(
+            "Target(name: \"t{n}\", goals: (hardness: \"{hardness} mg/L as CaCO3\", \
+             alkalinity: \"{alkalinity} mg/L as CaCO3\", potassium: \"at most 200 mg/L\"))"
+        )
+    });
+    let targets = goals.collect::<Vec<_>>().join(", ");
+    let flight = format!(
+        "Flight(title: \"thinned\", base: [\"hill spring\"], bottle: \"500 mL\", targets: [{targets}])"
+    );
+    fs::write(bench.join("flights/first-flight.ron"), flight)?;
+    let exact = json(&bench, &["mix"])?;
+    let stepped = json(&bench, &["mix", "--dispenser", "syringe"])?;
+    let both = list(&exact, "/waters")?.iter().zip(list(&stepped, "/waters")?);
+    for (exact, water) in both {
+        assert_eq!(water.get("reached"), Some(&Value::Bool(true)), "{water}");
+        let salts = list(water, "/doses")?;
+        let is_salted = salts.iter().any(|d| d["stock"] == "table salt");
+        assert!(!is_salted, "{water}");
+        let [solids, more] = [exact, water].map(|w| number(w, "/dissolved_solids_mg_per_l"));
+        assert!(more? < solids? + 60.0, "{water}");
+    }
+    Ok(())
+}

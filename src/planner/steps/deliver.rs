@@ -2,19 +2,22 @@
 
 use std::time::{Duration, Instant};
 
-use crate::flight::{Convention, Dispenser, Flight, Preference, StockRule, Target};
+use crate::flight::{Dispenser, Flight, Preference, StockRule, Target};
 use crate::planner::lp::program;
 use crate::planner::lp::program::{Deviations, PourableColumns, Priorities, Row};
 use crate::planner::lp::recheck;
 use crate::planner::lp::solution::{Solution, SolveError};
 use crate::planner::lp::stages::Planner;
 use crate::planner::steps::portions::{Portion, Stage, Statement};
-use crate::planner::steps::{Proof, branch_and_bound};
+use crate::planner::steps::{Proof, ballast, branch_and_bound};
 use crate::planner::{Plan, plan};
 use crate::stock::Stock;
 
 /// Our choice: a water is searched for no longer than this; what is then not proved is said.
 pub const TIME_LIMIT: Duration = Duration::from_secs(1);
+
+/// Our choice: a dose that is smaller is nothing at all.
+const NEGLIGIBLE_ML: f64 = 1e-6;
 
 /// A water made with a dispenser.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,6 +115,15 @@ pub(crate) fn steps_within(ml: f64, step_ml: f64) -> u32 {
     (ml / step_ml + ROUNDING).floor().clamp(0.0, f64::from(u32::MAX)) as u32
 }
 
+/// Steps that hold a dose, the last of them in part; none for none.
+fn steps_for(ml: f64, dispenser: &Dispenser, stock: &Stock) -> u32 {
+    if ml <= NEGLIGIBLE_ML {
+        return 0;
+    }
+    let step = dispenser.ml_per_step(stock.density().value.value());
+    steps_within(ml + step, step).max(dispenser.least_steps())
+}
+
 /// The same with portions that are already known.
 pub(crate) fn deliver_portions(
     flight: &Flight,
@@ -138,6 +150,22 @@ pub(crate) fn deliver_portions(
     let statement = state(&pourable, portions, &rows, &priorities, counting);
     let found = branch_and_bound::search(&statement, Instant::now() + time_limit)
         .ok_or(SolveError::NothingFits)?;
+    let bottle_ml = |ml_per_l: f64| {
+        ml_per_l / continuous.litres_counted(flight.convention) * flight.bottle.value()
+    };
+    let needed: Vec<u32> = stocks
+        .iter()
+        .zip(&continuous.ml_per_l)
+        .map(|(stock, ml)| steps_for(bottle_ml(*ml), dispenser, stock))
+        .collect();
+    let taken = &found.choice.portions;
+    let without = ballast::without(&pourable, &target.goals, portions, taken, &needed)
+        .and_then(|portions| {
+            let statement = state(&pourable, &portions, &rows, &priorities, counting);
+            branch_and_bound::search(&statement, Instant::now() + time_limit)
+        })
+        .filter(|without| ballast::misses_no_more(&found.proofs, &without.proofs));
+    let found = without.unwrap_or(found);
     let choice = found.choice;
     // Doses that come on top of a litre are given per litre of finished water from here on.
     let finished = statement.finished_litres(&choice.portions);
@@ -149,20 +177,13 @@ pub(crate) fn deliver_portions(
         .collect();
     let shares: Vec<f64> = choice.shares.iter().map(|y| y / finished).collect();
     let plan = evaluated(&pourable, &rows, target, &priorities, meq, shares)?;
-    let bottle_ml = |ml_per_l: f64, shares: &[f64]| {
-        let per = match flight.convention {
-            Convention::MadeUpToALitre => 1.0,
-            Convention::AddedToALitre => shares.iter().sum::<f64>().max(f64::MIN_POSITIVE),
-        };
-        ml_per_l / per * flight.bottle.value()
-    };
     let too_small = stocks
         .iter()
         .zip(&continuous.ml_per_l)
         .enumerate()
         .filter_map(|(j, (stock, ml))| {
             let step = dispenser.ml_per_step(stock.density().value.value());
-            dilution(j, bottle_ml(*ml, &continuous.shares), step, dispenser.least_steps())
+            dilution(j, bottle_ml(*ml), step, dispenser.least_steps())
         })
         .collect();
     Ok(Delivered {
@@ -289,10 +310,8 @@ pub fn dilution(
     step_ml: f64,
     least_steps: u32,
 ) -> Option<Dilution> {
-    /// Our choice: the folds that are made with a flask and one pipette, and how small a dose is
-    /// nothing at all.
+    /// Our choice: the folds that are made with a flask and one pipette.
     const FOLDS: [u32; 5] = [5, 10, 20, 50, 100];
-    const NEGLIGIBLE_ML: f64 = 1e-6;
     /// Our choice: ten steps, so that one step is no more than a tenth of the dose.
     const STEPS: f64 = 10.0;
     let least_ml = f64::from(least_steps) * step_ml;

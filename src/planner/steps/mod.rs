@@ -2,7 +2,7 @@
 //!
 //! [`portions`] states the problem, `branch_and_bound` searches it, its bounds are proved by
 //! `weak_duality` from the original numbers, [`proof`] says what is proved, and [`deliver`] turns
-//! steps into plans. May use: `stock`, `flight`,
+//! steps into plans, without `ballast`. May use: `stock`, `flight`,
 //! `planner/lp`, `planner`. Never: rounding of a continuous answer, or "proved" where a gap is
 //! left.
 //!
@@ -23,6 +23,7 @@
 //! # }
 //! ```
 
+pub(crate) mod ballast;
 pub(crate) mod bounding;
 pub(crate) mod branch_and_bound;
 pub(crate) mod branching;
