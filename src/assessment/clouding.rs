@@ -12,7 +12,7 @@ use crate::assessment::{Lab, Withheld};
 use crate::chemistry::{
     Carbon, ChemistryError, Composition, Conserved, Mineral, Precipitation, Validity,
 };
-use crate::stock::carbonated::needs_pressure_care;
+use crate::stock::bottle_pressure::needs_pressure_care;
 
 /// A solid that precipitates.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
