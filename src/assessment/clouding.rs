@@ -7,7 +7,8 @@
 use serde::Serialize;
 
 use crate::assessment::limescale::may_precipitate;
-use crate::assessment::water_report::{AS_FED, CARBONATE};
+use crate::assessment::water_report::AS_FED;
+use crate::assessment::withheld::CARBONATE;
 use crate::assessment::{Lab, Withheld};
 use crate::chemistry::{
     Carbon, ChemistryError, Composition, Conserved, Mineral, Precipitation, Validity,

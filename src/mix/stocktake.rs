@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::mix::mix_report::StockUse;
+use crate::mix::flight_use::StockUse;
 use crate::quantities::Day;
 use crate::stock::stock_report::bottle_notes;
 use crate::stock::strength_line::StrengthLine;
