@@ -14,7 +14,8 @@ use waterflight::stock::explain::{Explanation, explanations};
 use waterflight::stock::reading::{Reading, Titration};
 use waterflight::stock::verify::{Dilution, infer};
 use waterflight::stock::{
-    Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools, carbonated, keeping, solubility,
+    Catalogue, Lot, Making, Recipe, Stock, StrengthModel, Tools, bottle_pressure, carbonated,
+    keeping, solubility,
 };
 use waterflight::water::Measure;
 
@@ -102,9 +103,9 @@ fn pressure_is_warned_of_by_one_rule() -> Fallible {
     assert!((0.5..1.5).contains(&atm), "{atm}");
     assert_eq!(keeping::pressure_atm(&stock("KHCO3", to_total(10.0, 1000.0))?), None);
     assert!(keeping::carbon_dioxide_loss(&strong).is_some_and(|loss| loss.extrapolated));
-    let closed = carbonated::pressure_caution(28.0);
+    let closed = bottle_pressure::pressure_caution(28.0);
     assert!(closed.contains("do NOT close it") && !closed.contains("Use a bottle"), "{closed}");
-    assert!(carbonated::pressure_caution(0.9).contains("Use a bottle made for fizzy drinks"));
+    assert!(bottle_pressure::pressure_caution(0.9).contains("Use a bottle made for fizzy drinks"));
     Ok(())
 }
 

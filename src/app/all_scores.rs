@@ -2,7 +2,8 @@
 
 use crate::bench::Bench;
 use crate::bench::session_folder::SessionFolder;
-use crate::next_flight::report::{NextAsked, NextReport};
+use crate::next_flight::asked::NextAsked;
+use crate::next_flight::report::NextReport;
 use crate::session::results::{PastSession, WorkedOut};
 
 /// Decides the draws of the water that is proposed beside the surface, which is left out here.

@@ -9,7 +9,7 @@ use crate::bench::{Bench, FlightFile};
 use crate::files::Mistakes;
 use crate::mix::flight_map::FlightMap;
 use crate::mix::stocktake::{of_strengths, warnings, without_a_stock};
-use crate::mix::{CostReport, Draws, MixReport, SpreadReport};
+use crate::mix::{Draws, MixReport, SpreadReport};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Day;
 use crate::stock::Note;
@@ -33,7 +33,7 @@ pub fn mix_answer(
     let mut report = report.with_glances(&lab, &plans).for_bottles(request.bottles.unwrap_or(1));
     let models = bench.strength_models(&stocks);
     report.spread = Some(SpreadReport::new(&flight, &stocks, &models, &tools, &plans, draws));
-    report.cost = CostReport::new(&report, &stocks, &bench.water_prices);
+    report.cost = report.priced(&stocks, &bench.water_prices);
     let bottles = filled(bench);
     let warnings = warnings(&bottles, &report.stocks_used, &bench.tools, Day::today());
     report.notes.extend(warnings.into_iter().chain(of_records(bench)));

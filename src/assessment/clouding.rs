@@ -7,12 +7,13 @@
 use serde::Serialize;
 
 use crate::assessment::limescale::may_precipitate;
-use crate::assessment::water_report::{AS_FED, CARBONATE};
+use crate::assessment::water_report::AS_FED;
+use crate::assessment::withheld::CARBONATE;
 use crate::assessment::{Lab, Withheld};
 use crate::chemistry::{
     Carbon, ChemistryError, Composition, Conserved, Mineral, Precipitation, Validity,
 };
-use crate::stock::carbonated::needs_pressure_care;
+use crate::stock::bottle_pressure::needs_pressure_care;
 
 /// A solid that precipitates.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::assessment::corrosion_levels::larson_skold_ratio;
 use crate::assessment::steam_scale::BoilerWater;
-use crate::assessment::water_report::CARBONATE;
+use crate::assessment::withheld::CARBONATE;
 use crate::assessment::{Lab, State, SteamScale, Withheld};
 use crate::chemistry::{ChemistryError, Composition, Conserved, ConservedSet};
 use crate::reference::corrosion_guides as guide;

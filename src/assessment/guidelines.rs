@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::assessment::water_report::CARBONATE;
+use crate::assessment::withheld::CARBONATE;
 use crate::assessment::{Lab, Withheld};
 use crate::chemistry::{Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved};
 use crate::quantities::Celsius;

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::assessment::lab::Stage;
 use crate::assessment::limescale::settled;
-use crate::assessment::water_report::CARBONATE;
+use crate::assessment::withheld::CARBONATE;
 use crate::assessment::{Lab, State, Withheld};
 use crate::chemistry::{ChemistryError, Composition};
 use crate::quantities::Celsius;

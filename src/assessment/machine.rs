@@ -4,8 +4,7 @@
 use serde::Serialize;
 
 use crate::assessment::scale_range::ScaleRange;
-use crate::assessment::water_report::CARBONATE;
-use crate::assessment::withheld::only_by_limits;
+use crate::assessment::withheld::{CARBONATE, only_by_limits};
 use crate::assessment::{State, WaterReport, Withheld};
 use crate::chemistry::{Bounds, Composition, Conserved, ConservedSet};
 use crate::flight::{Limit, LimitSubject};

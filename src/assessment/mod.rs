@@ -34,6 +34,7 @@ pub mod machine;
 pub(crate) mod machine_text;
 pub(crate) mod published_text;
 pub mod read_text;
+pub(crate) mod saturation_text;
 pub(crate) mod scale_range;
 pub mod slip;
 pub mod steam_scale;

@@ -1,7 +1,7 @@
 //! One water on one screen: what it holds, how it behaves in the cup, the boilers and the bottle, and
 //! what there is to keep in mind.
 
-use crate::assessment::water_text::{clouding, index};
+use crate::assessment::saturation_text::{clouding, index};
 use crate::assessment::{
     Onset, State, SteamScale, WaterAnswer, machine_text, unknowns_text, water_holds_text,
 };

@@ -1,7 +1,7 @@
 //! What a water holds, as text: its amounts, what was not measured of it and what that leaves open.
 
+use crate::assessment::saturation_text::index;
 use crate::assessment::water_answer::Balance;
-use crate::assessment::water_text::index;
 use crate::assessment::withheld::only_by_limits;
 use crate::assessment::{State, Unknowns, WaterAnswer, unknowns_text};
 use crate::quantities::show;

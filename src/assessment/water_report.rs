@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::assessment::lab::Stage;
 use crate::assessment::limescale::settled;
 use crate::assessment::scale_range::ScaleRange;
+use crate::assessment::withheld::CARBONATE;
 use crate::assessment::{
     CorrosionHints, Lab, Precipitates, State, SteamScale, Withheld, WithheldFigure,
 };
@@ -232,9 +233,6 @@ impl Lab {
         })
     }
 }
-
-/// What pH, saturation with calcite and limescale depend on.
-pub(crate) const CARBONATE: [Conserved; 2] = [Conserved::Ca, Conserved::Alkalinity];
 
 /// First and last of sorted values.
 fn ends(sorted: &[f64]) -> Option<[f64; 2]> {

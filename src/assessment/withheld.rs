@@ -44,6 +44,9 @@ impl Withheld {
     }
 }
 
+/// What pH, saturation with calcite and limescale depend on.
+pub(crate) const CARBONATE: [Conserved; 2] = [Conserved::Ca, Conserved::Alkalinity];
+
 /// The reason why something is not said of totals that were looked for, and of which only limits were found.
 pub(crate) fn only_by_limits(of: ConservedSet) -> String {
     format!("{of} {} only known by limits", if of.is_one() { "is" } else { "are" })

@@ -8,7 +8,7 @@ use crate::bench::Bench;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::session_waters::PlannedWater;
 use crate::files::Diagnostic;
-use crate::mix::mix_report::WaterMix;
+use crate::mix::water_mix::WaterMix;
 use crate::session::results::SAME_MG_PER_L;
 use crate::water::water_change::{IonChange, WaterChange};
 

@@ -9,7 +9,7 @@ use crate::quantities::spelling::bare_number;
 use crate::quantities::{Celsius, Dimension, Fraction, Quantity};
 use crate::stock::Price;
 use crate::stock::reading::Reading;
-use crate::water::plausible::at_25_over;
+use crate::water::measured_sums::at_25_over;
 use crate::water::{Amount, Analysis, AnalysisError, BaseWater, Measure, NotListed};
 
 /// A water file as written.

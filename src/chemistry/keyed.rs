@@ -73,6 +73,12 @@ impl KeyedAmounts {
         all.filter_map(|c| Some((c.key(), water.measured_mg_per_l(c)?))).collect()
     }
 
+    /// The amounts behind their names, in words: `Ca 12.0, Mg 1.23`.
+    pub(crate) fn listed(&self, amount: impl Fn(f64) -> String) -> String {
+        let one = |(name, value): &(&str, f64)| format!("{name} {}", amount(*value));
+        self.0.iter().map(one).collect::<Vec<_>>().join(", ")
+    }
+
     /// Whether a key is there and its amount is not, since nobody measured it.
     #[must_use]
     pub fn is_unmeasured(&self, key: &str) -> bool {

@@ -4,7 +4,6 @@
 use serde::Serialize;
 
 use crate::everyday::batch_recipe::{BatchRecipe, Recipes};
-use crate::everyday::dry_batch::BatchSalt;
 use crate::everyday::{Accuracy, WeighedOut};
 use crate::planner::lp::solution::SolveError;
 use crate::quantities::{Fraction, show};
@@ -36,14 +35,16 @@ pub(crate) fn missed_for_the_limit(
 
 /// The mildest limit on the accuracy at which a salt that is weighed worse than wanted is really left
 /// out: below the error of the worst weighing it may be weighed better instead, of another recipe.
-pub(crate) fn left_out_at(
+/// `weighed` are the salts of the batch, each with the error of its weighing, %.
+pub(crate) fn left_out_at<'a>(
     recipes: &mut Recipes<'_>,
     litres: f64,
-    lines: &[BatchSalt],
+    weighed: impl Iterator<Item = (&'a str, f64)>,
 ) -> Option<LeftOutAt> {
     let Accuracy { wanted, at_worst } = recipes.accuracy;
     let percent = 100.0 * wanted.value();
-    let errors = lines.iter().map(|line| line.expanded_percent);
+    let weighed: Vec<(&str, f64)> = weighed.collect();
+    let errors = weighed.iter().map(|(_, error)| *error);
     let mut worse: Vec<f64> =
         errors.filter(|error| show::is_above_as_shown(*error, percent)).collect();
     if at_worst.is_some() || worse.is_empty() {
@@ -58,8 +59,9 @@ pub(crate) fn left_out_at(
             let bags = recipes.wanted.salts.iter().zip(&weighing.made.g_per_l);
             bags.into_iter().any(|(bag, g)| bag.name == name && *g > 0.0)
         };
-        let names = lines.iter().map(|line| &line.name);
-        let salts: Vec<String> = names.filter(|name| !is_weighed(name)).cloned().collect();
+        let names = weighed.iter().map(|(name, _)| *name);
+        let salts: Vec<String> =
+            names.filter(|name| !is_weighed(name)).map(str::to_owned).collect();
         (!salts.is_empty()).then_some(LeftOutAt { percent: limit, salts })
     })
 }

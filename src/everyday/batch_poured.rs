@@ -5,7 +5,7 @@ use std::time::Duration;
 use serde::Serialize;
 
 use crate::everyday::batch_recipe::blended;
-use crate::everyday::{BatchReport, Wanted, WeighedOut};
+use crate::everyday::{Wanted, WeighedOut};
 use crate::flight::{Dispenser, DoseLimits, Flight, StockRule};
 use crate::mix::shelf_reach::plain_flight;
 use crate::planner::lp::solution::SolveError;
@@ -105,35 +105,24 @@ pub(crate) fn not_weighed(
     missing.filter_map(one).collect()
 }
 
-impl BatchReport {
-    /// Adds the doses of the stocks that stand beside the salts, in whole steps of a dispenser:
-    /// the best there are for so many litres of the same base waters.
+impl ByDispenser {
+    /// Whole steps of a dispenser for so many litres of the base waters in these shares: the best there
+    /// are of some stocks. None where the batch is so small that no dose fits.
     ///
     /// # Errors
-    /// As the planner; a batch so small that no dose fits has none.
-    pub fn measure_with(
-        &mut self,
+    /// As the planner.
+    pub(crate) fn of(
         wanted: &Wanted,
+        stocks: &[&str],
+        (shares, litres): (&[f64], f64),
         dispenser: &Dispenser,
-    ) -> Result<(), SolveError> {
-        let weighed = self.salts.iter().map(|salt| (&salt.by_stock, salt.g_without_steps));
-        let left_out = self.not_weighed.iter().map(|salt| (&salt.by_stock, salt.g_without_steps));
-        let names: Vec<&str> = weighed
-            .chain(left_out)
-            .filter(|(_, grams)| *grams > 0.0)
-            .map(|(of, _)| of.stock.as_str())
-            .collect();
-        let of_recipe = |stock: &&Stock| names.contains(&stock.name());
+    ) -> Result<Option<Self>, SolveError> {
+        let of_recipe = |stock: &&Stock| stocks.contains(&stock.name());
         let stocks: Vec<Stock> = wanted.stocks.iter().filter(of_recipe).cloned().collect();
-        let share_of = |name: &str| {
-            let part = self.base.iter().find(|part| part.water == name);
-            part.map_or(0.0, |part| part.share)
-        };
-        let parts = wanted.base.iter().map(|base| (base, share_of(&base.water.name)));
         let flight = Flight {
-            title: self.name.clone(),
-            base: vec![blended(parts)],
-            bottle: Litres::new(self.litres),
+            title: wanted.target.name.clone(),
+            base: vec![blended(wanted.base.iter().zip(shares.iter().copied()))],
+            bottle: Litres::new(litres),
             limits: DoseLimits::NONE,
             targets: vec![wanted.target.clone()],
             ..plain_flight(&[])
@@ -141,12 +130,12 @@ impl BatchReport {
         let rule = StockRule::default();
         let found = deliver_target(&flight, &stocks, &wanted.target, dispenser, &rule, TIME_LIMIT);
         let found = match found {
-            Err(SolveError::NothingFits) => return Ok(()),
+            Err(SolveError::NothingFits) => return Ok(None),
             found => found?,
         };
         let used = stocks.iter().zip(&found.steps).filter(|(_, steps)| **steps > 0);
         let missed = wanted.target.goals.iter().zip(&found.plan.goals);
-        self.by_dispenser = Some(ByDispenser {
+        Ok(Some(Self {
             dispenser: dispenser.name.clone(),
             kind: dispenser.kind,
             unit: dispenser.step.unit(),
@@ -162,7 +151,6 @@ impl BatchReport {
                 .filter(|(_, result)| !result.reached)
                 .map(|(goal, _)| goal.subject.label())
                 .collect(),
-        });
-        Ok(())
+        }))
     }
 }

@@ -8,7 +8,7 @@ use crate::everyday::concentrate::{
 };
 use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
-use crate::stock::carbonated;
+use crate::stock::bottle_pressure;
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
 use crate::text::table::{each, wrapped};
@@ -59,7 +59,7 @@ fn in_short(report: &ConcentrateReport) -> String {
         out.push_str(&standing(room));
     }
     if let Some(atm) = report.advice.pressure_atm {
-        out.push_str(&wrapped(&format!("  ! {}", carbonated::pressure_in_short(atm)), 4));
+        out.push_str(&wrapped(&format!("  ! {}", bottle_pressure::pressure_in_short(atm)), 4));
     }
     if let Some(bottles) = report.split.as_deref().filter(|b| b.len() > 1) {
         let head = format!(

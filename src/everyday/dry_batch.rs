@@ -11,7 +11,7 @@ use crate::everyday::batch_recipe::{BatchRecipe, LeastBatch, Recipes};
 use crate::everyday::concentrate::planned::counted_as_carbonated;
 use crate::everyday::cost::salts_cost;
 use crate::everyday::{Accuracy, EverydayCost, ReadyProduct, SaltCautions, Wanted};
-use crate::flight::{BaseShare, Subject};
+use crate::flight::{BaseShare, Dispenser, Subject};
 use crate::mix::spread_base::{Blend, exact};
 use crate::planner::lp::solution::SolveError;
 use crate::quantities::uncertain::{COVERAGE, Input, Spread, Uncertain, propagate};
@@ -48,6 +48,13 @@ pub struct BatchSalt {
     /// The stock of the shelf that does the same, without steps.
     #[serde(flatten)]
     pub by_stock: ByStock,
+}
+
+impl BatchSalt {
+    /// Its name, and the error of its weighing, %.
+    fn error(&self) -> (&str, f64) {
+        (&self.name, self.expanded_percent)
+    }
 }
 
 /// A goal beside what the weighed salts give.
@@ -198,7 +205,7 @@ impl BatchReport {
         });
         let lines: Vec<BatchSalt> = lines.collect();
         let within_percent = 100.0 * accuracy.wanted.value();
-        let left_out_at = left_out_at(&mut recipes, litres, &lines);
+        let left_out_at = left_out_at(&mut recipes, litres, lines.iter().map(BatchSalt::error));
         let missed_for_the_limit = missed_for_the_limit(&mut recipes, litres, made)?;
         let goals = target.goals.iter().zip(&made.goals).map(|(goal, result)| BatchGoal {
             measure: goal.subject.key(),
@@ -270,6 +277,34 @@ impl BatchReport {
                 .map(|(water, share)| BatchBase { water, share, litres: share * litres })
                 .collect(),
         })
+    }
+}
+
+impl BatchReport {
+    /// Adds the doses of the stocks that stand beside the salts, in whole steps of a dispenser:
+    /// the best there are for so many litres of the same base waters.
+    ///
+    /// # Errors
+    /// As the planner; a batch so small that no dose fits has none.
+    pub fn measure_with(
+        &mut self,
+        wanted: &Wanted,
+        dispenser: &Dispenser,
+    ) -> Result<(), SolveError> {
+        let weighed = self.salts.iter().map(|salt| (&salt.by_stock, salt.g_without_steps));
+        let left_out = self.not_weighed.iter().map(|salt| (&salt.by_stock, salt.g_without_steps));
+        let stocks: Vec<&str> = weighed
+            .chain(left_out)
+            .filter(|(_, grams)| *grams > 0.0)
+            .map(|(of, _)| of.stock.as_str())
+            .collect();
+        let share_of = |base: &BaseShare| {
+            let part = self.base.iter().find(|part| part.water == base.water.name);
+            part.map_or(0.0, |part| part.share)
+        };
+        let shares: Vec<f64> = wanted.base.iter().map(share_of).collect();
+        self.by_dispenser = ByDispenser::of(wanted, &stocks, (&shares, self.litres), dispenser)?;
+        Ok(())
     }
 }
 

@@ -8,7 +8,7 @@ use crate::everyday::concentrate::{Clarity, ConcentrateReport, OnShelf, ReverseR
 use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
 use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
-use crate::stock::carbonated;
+use crate::stock::bottle_pressure;
 use crate::text::cautions;
 use crate::text::command_line::typed;
 use crate::text::screen::{Extent, Screen};
@@ -151,7 +151,7 @@ fn pressures(all: &[(&ConcentrateReport, &OnShelf)]) -> String {
     let mut said: Vec<(String, Vec<&str>)> = Vec::new();
     for (reading, _) in all {
         let Some(atm) = reading.advice.pressure_atm else { continue };
-        let words = carbonated::pressure_in_short(atm);
+        let words = bottle_pressure::pressure_in_short(atm);
         match said.iter_mut().find(|(other, _)| *other == words) {
             Some((_, names)) => names.push(&reading.name),
             None => said.push((words, vec![&reading.name])),
@@ -183,7 +183,7 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
         _ => {}
     }
     if let Some(atm) = reading.advice.pressure_atm {
-        out.push_str(&wrapped(&format!("  ! {}", carbonated::pressure_in_short(atm)), 4));
+        out.push_str(&wrapped(&format!("  ! {}", bottle_pressure::pressure_in_short(atm)), 4));
     }
     match reading.split.as_deref() {
         Some([_]) => {

@@ -3,7 +3,8 @@
 
 use serde::Serialize;
 
-use crate::mix::MixReport;
+use crate::mix::flight_use::{BaseUse, StockUse};
+use crate::mix::water_mix::WaterMix;
 use crate::stock::{Price, Stock};
 
 /// The cost of a flight.
@@ -37,19 +38,23 @@ pub struct WaterCost {
 }
 
 impl CostReport {
-    /// The cost of a planned flight; `None` when no price is stated at all. `waters` are prices
-    /// per millilitre by name.
+    /// The cost of the waters of a planned flight, in bottles of a size and with what they take; `None`
+    /// when no price is stated at all. `prices` are those of base waters, per millilitre by name.
     #[must_use]
-    pub fn new(mix: &MixReport, stocks: &[Stock], waters: &[(String, Price)]) -> Option<Self> {
+    pub(crate) fn new(
+        (waters, bottle_ml): (&[WaterMix], f64),
+        (stocks_used, base_used): (&[StockUse], &[BaseUse]),
+        stocks: &[Stock],
+        prices: &[(String, Price)],
+    ) -> Option<Self> {
         let of_stock = |name: &str| -> Option<Price> {
             stocks.iter().find(|s| s.name() == name)?.price_per_ml()
         };
-        let of_water = |name: &str| waters.iter().find(|(n, _)| n == name).map(|(_, p)| p.clone());
-        let priced: Vec<(String, Option<Price>)> = mix
-            .stocks_used
+        let of_water = |name: &str| prices.iter().find(|(n, _)| n == name).map(|(_, p)| p.clone());
+        let priced: Vec<(String, Option<Price>)> = stocks_used
             .iter()
             .map(|s| (s.stock.clone(), of_stock(&s.stock)))
-            .chain(mix.base_used.iter().map(|b| (b.water.clone(), of_water(&b.water))))
+            .chain(base_used.iter().map(|b| (b.water.clone(), of_water(&b.water))))
             .collect();
         let money = priced.iter().find_map(|(_, p)| p.as_ref())?.money.clone();
         let mixed_money = priced.iter().filter_map(|(_, p)| p.as_ref()).any(|p| p.money != money);
@@ -57,8 +62,7 @@ impl CostReport {
             let found = priced.iter().find(|(n, _)| n == name).and_then(|(_, p)| p.as_ref());
             found.map_or(0.0, |p| p.per_base)
         };
-        let waters: Vec<WaterCost> = mix
-            .waters
+        let waters: Vec<WaterCost> = waters
             .iter()
             .map(|water| {
                 let salts_per_l: f64 =
@@ -71,7 +75,7 @@ impl CostReport {
                     salts_per_l,
                     water_per_l,
                     per_l,
-                    per_bottle: per_l * mix.bottle_ml / 1000.0,
+                    per_bottle: per_l * bottle_ml / 1000.0,
                 }
             })
             .collect();

@@ -1,8 +1,8 @@
 //! Tables of doses: close, so that six stocks fit beside the names of the waters on a screen, and wide.
 
-use crate::mix::mix_report::Dose;
+use crate::mix::MixReport;
 use crate::mix::order_report::{DispenserReport, SteppedDose};
-use crate::mix::{MixReport, order_text};
+use crate::mix::water_mix::Dose;
 use crate::quantities::show;
 use crate::text::close_table::{CloseRow, CloseTable};
 use crate::text::table::{Side, table, text as table_text};
@@ -41,7 +41,7 @@ fn volumes(report: &MixReport, ml: fn(&Dose) -> f64) -> Vec<CloseRow> {
 
 fn steps(report: &DispenserReport) -> Vec<CloseRow> {
     let stocks = report.stocks();
-    let shown = |dose: &SteppedDose| order_text::amount_of(report, dose);
+    let shown = |dose: &SteppedDose| amount_of(report, dose);
     let waters = report.waters.iter();
     waters
         .map(|w| of_water((w.number, &w.target), &stocks, &w.doses, |d| &d.stock, shown))
@@ -80,7 +80,7 @@ pub(super) fn of_steps(report: &DispenserReport, bottles: u32) -> String {
         format!("{} {}", show::three_figures(amount * f64::from(bottles)), report.unit)
     };
     rows.push(of_all(bottles, stocks.iter().map(all).collect()));
-    close(order_text::unit_of_doses(report), &stocks, rows)
+    close(unit_of_doses(report), &stocks, rows)
 }
 
 /// mL per litre of each water, with room around the columns.
@@ -90,7 +90,7 @@ pub(super) fn wide_volumes(report: &MixReport) -> String {
 
 /// What each water takes of the steps of a dispenser, likewise.
 pub(super) fn wide_steps(report: &DispenserReport) -> String {
-    wide(&order_text::unit_of_doses(report), &report.stocks(), &steps(report))
+    wide(&unit_of_doses(report), &report.stocks(), &steps(report))
 }
 
 fn wide(head: &str, stocks: &[&str], waters: &[CloseRow]) -> String {
@@ -109,4 +109,32 @@ fn wide(head: &str, stocks: &[&str], waters: &[CloseRow]) -> String {
         out.push_str(&table_text(&rows));
     }
     out
+}
+
+/// What the doses of a bottle are told in.
+fn unit_of_doses(report: &DispenserReport) -> String {
+    let unit = report.unit;
+    match report.counted {
+        Some(counted) => format!("{counted} ({unit})"),
+        None if has_marks(report) => format!("{unit} (marks)"),
+        None => format!("{unit} per bottle"),
+    }
+}
+
+/// `16 (0.8)` where steps are counted; `0.8 (8)` where they are marks to be read off; else `0.8`.
+fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
+    let amount = show::plain(dose.amount);
+    match report.counted {
+        // Drops that were weighed have sizes of many digits.
+        Some(_) => {
+            format!("{} ({})", dose.steps, show::plain((dose.amount * 100.0).round() / 100.0))
+        }
+        None if has_marks(report) => format!("{amount} ({})", dose.steps),
+        None => amount,
+    }
+}
+
+/// Whether its steps are marks on glass or plastic.
+fn has_marks(report: &DispenserReport) -> bool {
+    report.kind == "syringe"
 }

@@ -3,8 +3,8 @@
 
 use crate::mix::cost_text::no_price;
 use crate::mix::kept_out::missed_words;
-use crate::mix::mix_report::{BasePart, WaterMix};
 use crate::mix::order_report::LeftReport;
+use crate::mix::water_mix::{BasePart, WaterMix};
 use crate::mix::{MixReport, dose_table, order_text};
 use crate::quantities::show;
 use crate::stock::{Note, note_text};

@@ -3,9 +3,9 @@
 use anstyle::{AnsiColor, Style};
 
 use crate::assessment::{Glance, unknowns_text};
-use crate::mix::mix_report::{GoalLine, SaltPart, WaterMix};
 use crate::mix::reach_report::ReachReport;
 use crate::mix::spread::WaterSpread;
+use crate::mix::water_mix::{GoalLine, SaltPart, WaterMix};
 use crate::mix::{MixReport, cost_text, dose_table, order_text, spread_text};
 use crate::quantities::show;
 use crate::text::command_line::typed;

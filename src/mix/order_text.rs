@@ -1,7 +1,7 @@
 //! A flight in steps of a dispenser, its set of stocks and what is left, as text.
 
 use crate::mix::one_style::StyleReport;
-use crate::mix::order_report::{DispenserReport, SteppedDose, SteppedWater};
+use crate::mix::order_report::{DispenserReport, SteppedWater};
 use crate::mix::{OrderReport, dose_table};
 use crate::quantities::show;
 use crate::text::table::{Side, table, text as table_text, wrapped};
@@ -198,34 +198,6 @@ fn described(report: &DispenserReport) -> String {
         holds.unwrap_or_default(),
         report.unit,
     )
-}
-
-/// What the doses of a bottle are told in.
-pub(super) fn unit_of_doses(report: &DispenserReport) -> String {
-    let unit = report.unit;
-    match report.counted {
-        Some(counted) => format!("{counted} ({unit})"),
-        None if has_marks(report) => format!("{unit} (marks)"),
-        None => format!("{unit} per bottle"),
-    }
-}
-
-/// `16 (0.8)` where steps are counted; `0.8 (8)` where they are marks to be read off; else `0.8`.
-pub(super) fn amount_of(report: &DispenserReport, dose: &SteppedDose) -> String {
-    let amount = show::plain(dose.amount);
-    match report.counted {
-        // Drops that were weighed have sizes of many digits.
-        Some(_) => {
-            format!("{} ({})", dose.steps, show::plain((dose.amount * 100.0).round() / 100.0))
-        }
-        None if has_marks(report) => format!("{amount} ({})", dose.steps),
-        None => amount,
-    }
-}
-
-/// Whether its steps are marks on glass or plastic.
-fn has_marks(report: &DispenserReport) -> bool {
-    report.kind == "syringe"
 }
 
 /// How much better each stage could be, in words.

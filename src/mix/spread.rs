@@ -11,9 +11,9 @@ use serde::Serialize;
 
 use crate::chemistry::{Composition, Conserved, KeyedAmounts};
 use crate::flight::{Convention, Flight, Target};
-use crate::mix::mix_report::NEGLIGIBLE;
 use crate::mix::spread_base::{Blend, exact_analyses};
 use crate::mix::spread_readout::{Readout, Totals, USUAL};
+use crate::mix::water_mix::NEGLIGIBLE;
 use crate::planner::Plan;
 use crate::quantities::Unit;
 use crate::quantities::uncertain::{

@@ -2,10 +2,10 @@
 
 use serde::Serialize;
 
-use crate::mix::mix_report::StockUse;
+use crate::mix::flight_use::StockUse;
 use crate::quantities::Day;
 use crate::stock::stock_report::bottle_notes;
-use crate::stock::weigh_report::StrengthLine;
+use crate::stock::strength_line::StrengthLine;
 use crate::stock::{Batch, Bottle, Note, Stock, Tools};
 
 /// The bottles of a bench on a day.

@@ -3,8 +3,8 @@
 use crate::assessment::Withheld;
 use crate::chemistry::Composition;
 use crate::flight::Flight;
+use crate::next_flight::asked::{NextAsked, NextError};
 use crate::next_flight::axis::{MAGNESIUM_SHARE, Placed};
-use crate::next_flight::report::{NextAsked, NextError};
 use crate::next_flight::tasted_waters::TastedWater;
 use crate::next_flight::{Axis, ProposeError};
 use crate::planner::plan_flight;

@@ -24,6 +24,7 @@
 //! # }
 //! ```
 
+pub mod asked;
 pub mod asked_axes;
 pub mod axis;
 pub mod choose;
@@ -37,6 +38,7 @@ pub mod prior;
 pub mod propose;
 pub mod report;
 pub mod shape;
+mod shape_words;
 pub mod slice;
 pub mod surface;
 pub(crate) mod tasted_waters;
@@ -44,9 +46,10 @@ pub(crate) mod tasted_waters;
 pub use axis::Axis;
 pub use choose::{d_optimal, far_apart, improving};
 pub use evidence::{Evidence, Grade, Weighed};
+pub use observations::TastedMean;
 pub use posterior::{Drawn, Posterior, VarianceParts, WaterEstimate, best_of};
 pub use posterior_values::Expected;
 pub use prior::Hypothesis;
 pub use propose::{NextRequest, Proposal, ProposeError, ProposedWater, Reason, propose};
 pub use shape::{OptimumPlace, Shape, shape};
-pub use surface::{Panel, Scales, Surface, SurfaceError, TastedMean};
+pub use surface::{Panel, Scales, Surface, SurfaceError};

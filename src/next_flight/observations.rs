@@ -3,7 +3,6 @@
 
 use std::collections::BTreeMap;
 
-use crate::next_flight::TastedMean;
 use crate::numerics::count;
 
 /// Spread of the sessions' own levels, in spreads of the scores: our choice, wide enough to be free.
@@ -12,6 +11,21 @@ const LEVELS: f64 = 10.0;
 /// Least standard error, as a part of the spread of the scores: our choice; a mean without scatter is
 /// probability, not certainty.
 const LEAST_ERROR: f64 = 0.05;
+
+/// The mean score of one water in one session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TastedMean {
+    /// Number of the session, from 0 without gaps.
+    pub session: usize,
+    /// Number of the water, from 0 without gaps; the same in every session that tasted it.
+    pub water: usize,
+    /// Where the water lies, 0 to 1 on each axis.
+    pub at: Vec<f64>,
+    /// Its mean score.
+    pub score: f64,
+    /// Standard error of the mean, as between waters.
+    pub standard_error: f64,
+}
 
 /// What was observed.
 #[derive(Debug, Clone)]

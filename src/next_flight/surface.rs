@@ -13,23 +13,8 @@ use std::sync::Arc;
 use nalgebra::{DMatrix, DVector, Dyn, LU};
 use thiserror::Error;
 
-use crate::next_flight::observations::Observations;
+use crate::next_flight::observations::{Observations, TastedMean};
 use crate::numerics::count;
-
-/// The mean score of one water in one session.
-#[derive(Debug, Clone, PartialEq)]
-pub struct TastedMean {
-    /// Number of the session, from 0 without gaps.
-    pub session: usize,
-    /// Number of the water, from 0 without gaps; the same in every session that tasted it.
-    pub water: usize,
-    /// Where the water lies, 0 to 1 on each axis.
-    pub at: Vec<f64>,
-    /// Its mean score.
-    pub score: f64,
-    /// Standard error of the mean, as between waters.
-    pub standard_error: f64,
-}
 
 /// How scores scatter in one session.
 #[derive(Debug, Clone, Copy, PartialEq)]

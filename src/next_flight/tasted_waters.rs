@@ -1,7 +1,7 @@
 //! What was tasted and how it was judged, from all sessions of a bench, for the next flight.
 
 use crate::chemistry::Composition;
-use crate::next_flight::report::{NextAsked, NextError};
+use crate::next_flight::asked::{NextAsked, NextError};
 use crate::quantities::show::three_figures;
 use crate::session::analysis::design::Wanted;
 use crate::session::analysis::effects::WaterEffect;

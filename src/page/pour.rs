@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use crate::assessment::unknowns_text::sums;
 use crate::flight::Convention;
-use crate::mix::mix_report::WaterMix;
 use crate::mix::order_report::{DispenserReport, SteppedDose};
+use crate::mix::water_mix::WaterMix;
 use crate::mix::{MixReport, mix_text};
 use crate::page::labels::Label;
 use crate::page::parts::{Cell, notes, rows_of, table};

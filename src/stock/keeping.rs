@@ -6,7 +6,7 @@ use crate::chemistry::formula::mass_of;
 use crate::chemistry::open_air::{Cation, bicarbonate};
 use crate::chemistry::{Aqueous, Carbon, Conserved, Ion};
 use crate::quantities::Celsius;
-use crate::stock::{Stock, carbonated};
+use crate::stock::{Stock, bottle_pressure};
 
 /// Molar mass of carbon dioxide, g/mol.
 pub(super) fn co2_g_per_mol() -> f64 {
@@ -77,13 +77,13 @@ pub fn pressure_atm(stock: &Stock) -> Option<f64> {
     let per_kg = per_ml * (1000.0 / water_g_per_ml);
     let room = Aqueous::at(Celsius::new(ROOM_CELSIUS)).ok()?;
     let atm = room.speciate(&per_kg, Carbon::Closed).ok()?.co2_atm();
-    carbonated::needs_pressure_care(atm).then_some(atm)
+    bottle_pressure::needs_pressure_care(atm).then_some(atm)
 }
 
 /// What to mind with a stock: with its salt, and with the pressure that its solution makes.
 #[must_use]
 pub fn cautions(stock: &Stock) -> Vec<String> {
-    let pressure = pressure_atm(stock).map(carbonated::pressure_caution);
+    let pressure = pressure_atm(stock).map(bottle_pressure::pressure_caution);
     stock.recipe().salt.all_cautions().into_iter().chain(pressure).collect()
 }
 

@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
+use crate::stock::bottle_pressure::MOST_BAR;
 use crate::stock::keeping::LeftOpen;
-use crate::stock::weigh_report::StrengthLine;
+use crate::stock::strength_line::StrengthLine;
 use crate::stock::{Bottle, Stock, Tools, carbonated, keeping, solubility};
 
 /// How one stock keeps.
@@ -60,8 +61,7 @@ impl KeepingReport {
             }),
             storage_celsius: bottle.storage.value(),
             strongest_g_per_kg: solubility::strongest_g_per_kg(salt, bottle.storage),
-            strongest_co2_bar: carbonated::needs_carbon_dioxide(salt)
-                .then_some(carbonated::MOST_BAR),
+            strongest_co2_bar: carbonated::needs_carbon_dioxide(salt).then_some(MOST_BAR),
             solubility_source: solubility::source(salt),
             keeps_days: bottle.keeps_days,
             left_open: keeping::carbon_dioxide_loss(stock),

@@ -1,8 +1,7 @@
 //! What stands on the label of a stock bottle.
 
 use crate::quantities::show;
-use crate::stock::stock_text::constituents;
-use crate::stock::weigh_report::StrengthLine;
+use crate::stock::strength_line::StrengthLine;
 use crate::stock::{Bottle, Stock};
 
 /// What was filled into the bottle.
@@ -21,7 +20,7 @@ pub(crate) fn lines(
     bottle: &Bottle,
     filled: Filled,
 ) -> Vec<String> {
-    let holds = constituents(&strength.mg_per_ml, |mg| show::fixed(mg, 2));
+    let holds = strength.mg_per_ml.listed(|mg| show::fixed(mg, 2));
     let mut lines = vec![
         stock.name().to_uppercase(),
         format!("{} in water", stock.recipe().salt.formula),

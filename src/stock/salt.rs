@@ -5,7 +5,7 @@ use thiserror::Error;
 use crate::chemistry::ion::IonCounts;
 use crate::chemistry::{Composition, Conserved, Formula, Ion, ion};
 use crate::quantities::Fraction;
-use crate::stock::{Solubility, carbonated};
+use crate::stock::{Solubility, bottle_pressure};
 
 /// A salt as a pure compound.
 #[derive(Debug, Clone, PartialEq)]
@@ -117,7 +117,8 @@ impl Salt {
     /// What to mind while it is dissolved: heat, and the carbon dioxide that it needs.
     #[must_use]
     pub fn dissolving_cautions(&self) -> Vec<String> {
-        let gas = (self.carbonation_mol_co2 > 0.0).then(|| carbonated::UNDER_PRESSURE.to_owned());
+        let gas =
+            (self.carbonation_mol_co2 > 0.0).then(|| bottle_pressure::UNDER_PRESSURE.to_owned());
         self.dissolving.iter().cloned().chain(gas).collect()
     }
 

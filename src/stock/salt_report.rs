@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::chemistry::KeyedAmounts;
 use crate::quantities::Celsius;
+use crate::stock::bottle_pressure::MOST_BAR;
 use crate::stock::{Catalogue, Salt, carbonated, keeping, solubility};
 
 /// A salt with what a gram of it releases.
@@ -85,7 +86,7 @@ impl SaltReport {
 /// Temperatures, °C, and pressures, bar, at which the solubility under carbon dioxide is shown:
 /// our choice, a fridge and a room, gas let over the water and the most that is counted on.
 const SHOWN_CELSIUS: [f64; 3] = [5.0, 20.0, 25.0];
-const SHOWN_BAR: [f64; 2] = [1.0, carbonated::MOST_BAR];
+const SHOWN_BAR: [f64; 2] = [1.0, MOST_BAR];
 
 fn under_carbon_dioxide(salt: &Salt) -> Vec<[f64; 3]> {
     if !carbonated::needs_carbon_dioxide(salt) {

@@ -2,7 +2,6 @@
 
 use crate::quantities::show;
 use crate::reference::atomic_weights::TABLE_YEAR;
-use crate::stock::stock_text::constituents;
 use crate::stock::{Catalogue, HydrateReport, Salt, SaltReport};
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};
@@ -19,7 +18,7 @@ pub fn list(salts: &[SaltReport], extent: Extent) -> String {
     for salt in salts {
         let mut row = vec![salt.name.clone(), salt.formula.clone()];
         row.extend(is_full.then(|| show::fixed(salt.g_per_mol, 3)));
-        row.push(constituents(&salt.mg_per_g, |mg| show::fixed(mg, 0)));
+        row.push(salt.mg_per_g.listed(|mg| show::fixed(mg, 0)));
         rows.add_row(row);
     }
     if !is_full {
@@ -74,10 +73,7 @@ fn detail(hydrates: &[HydrateReport], extent: Extent) -> String {
             show::fixed(100.0 * salt.anhydrous_fraction, 2),
             show::plain(salt.equivalents_per_mol),
         ));
-        out.push(&format!(
-            "  1 g releases {} mg\n",
-            constituents(&salt.mg_per_g, |mg| show::fixed(mg, 1))
-        ));
+        out.push(&format!("  1 g releases {} mg\n", salt.mg_per_g.listed(|mg| show::fixed(mg, 1))));
         if salt.carbonation_mol_co2 > 0.0 {
             out.push(&format!(
                 "  dissolves under carbon dioxide, taking up {} CO2 each, {} g per gram\n",

@@ -1,19 +1,10 @@
-//! How much of a salt water takes up, and whether a stock stays a clear solution.
+//! How strong a stock can be, and whether it stays a clear solution.
 
 use thiserror::Error;
 
-use crate::quantities::{Celsius, Fraction, show};
+use crate::quantities::{Celsius, show};
+use crate::stock::bottle_pressure::MOST_BAR;
 use crate::stock::{Salt, Stock, carbonated};
-
-/// Solubility against temperature, as a table.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Solubility {
-    /// Temperature and mass fraction of the anhydrous salt in the saturated solution, warmer and
-    /// warmer.
-    rows: Vec<(f64, f64)>,
-    /// Where the table comes from.
-    pub source: String,
-}
 
 /// A stock that would hold crystals.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -48,51 +39,11 @@ pub struct SolubilityError {
 /// of the table and the scatter of handbooks are together within some 3 %.
 pub const SENSIBLE: f64 = 0.97;
 
-impl Solubility {
-    /// A table of (°C, mass of the anhydrous salt in % of the saturated solution); rows that
-    /// are no numbers or no shares are left out.
-    #[must_use]
-    pub fn new(rows: &[(f64, f64)], source: String) -> Self {
-        let mut rows: Vec<(f64, f64)> = rows
-            .iter()
-            .filter(|(t, percent)| t.is_finite() && (0.0..100.0).contains(percent))
-            .map(|(t, percent)| (*t, percent / 100.0))
-            .collect();
-        rows.sort_by(|a, b| a.0.total_cmp(&b.0));
-        Self { rows, source }
-    }
-
-    /// The rows: °C, and mass of the anhydrous salt in % of the saturated solution.
-    pub fn rows(&self) -> impl Iterator<Item = (f64, f64)> {
-        self.rows.iter().map(|(t, w)| (*t, 100.0 * w))
-    }
-
-    /// Whether anything is known.
-    #[must_use]
-    pub fn is_known(&self) -> bool {
-        !self.rows.is_empty()
-    }
-
-    /// Mass fraction of the anhydrous salt in the saturated solution, on a straight line between
-    /// two rows; `None` outside of the table.
-    #[must_use]
-    pub fn at(&self, temperature: Celsius) -> Option<Fraction> {
-        let t = temperature.value();
-        let pair = self.rows.windows(2).find_map(|pair| match pair {
-            [(t0, w0), (t1, w1)] if (*t0..=*t1).contains(&t) && t1 > t0 => {
-                Some(w0 + (w1 - w0) * (t - t0) / (t1 - t0))
-            }
-            _ => None,
-        });
-        pair.map(Fraction::new)
-    }
-}
-
 /// Most of a salt, as named, that stays dissolved at a temperature, g/kg: by its table, or under
-/// carbon dioxide at [`carbonated::MOST_BAR`] where it needs that. `None` where it is not known.
+/// carbon dioxide at [`MOST_BAR`] where it needs that. `None` where it is not known.
 fn saturated_g_per_kg(salt: &Salt, temperature: Celsius) -> Option<f64> {
     if carbonated::needs_carbon_dioxide(salt) {
-        return carbonated::saturated_g_per_kg(salt, carbonated::MOST_BAR, temperature);
+        return carbonated::saturated_g_per_kg(salt, MOST_BAR, temperature);
     }
     let anhydrous = salt.solubility.at(temperature)?;
     Some(1000.0 * (anhydrous / salt.anhydrous_fraction()))
@@ -134,8 +85,7 @@ pub fn check(stock: &Stock, storage: Celsius) -> Result<(), SolubilityError> {
                 kept,
                 saturated_g_per_kg: saturated,
                 strongest_g_per_kg: SENSIBLE * lowest,
-                co2_bar: carbonated::needs_carbon_dioxide(&recipe.salt)
-                    .then_some(carbonated::MOST_BAR),
+                co2_bar: carbonated::needs_carbon_dioxide(&recipe.salt).then_some(MOST_BAR),
             });
         }
     }

@@ -5,8 +5,8 @@ use serde::Serialize;
 use crate::chemistry::KeyedAmounts;
 use crate::chemistry::density::Basis;
 use crate::quantities::uncertain::COVERAGE;
+use crate::stock::strength_line::StrengthLine;
 use crate::stock::strengths::StrengthHistory;
-use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{Bottle, KeepingReport, Making, Note, Stock, Tools, keeping, label};
 
 /// A stock: how it was made, how strong it is, what a millilitre holds.

@@ -1,6 +1,5 @@
 //! Stocks as tables.
 
-use crate::chemistry::KeyedAmounts;
 use crate::quantities::show;
 use crate::stock::{StockReport, keeping_text, note_text};
 use crate::text::cautions;
@@ -27,7 +26,7 @@ pub fn list(stocks: &[StockReport]) -> String {
             show::fixed(stock.g_per_kg, 2),
             show::fixed(stock.density_g_per_ml, 4),
             show::fixed(stock.meq_per_ml, 4),
-            constituents(&stock.mg_per_ml, show::four_figures),
+            stock.mg_per_ml.listed(show::four_figures),
         ]);
     }
     let mut out = table_text(&rows);
@@ -62,7 +61,7 @@ pub fn detail(stock: &StockReport) -> String {
     ));
     out.push_str(&format!(
         "  1 mL holds  {} mg (alkalinity as HCO3)\n",
-        constituents(&stock.mg_per_ml, show::four_figures)
+        stock.mg_per_ml.listed(show::four_figures)
     ));
     if let Some(report) = &stock.keeping {
         out.push_str(&keeping_text::text(report));
@@ -71,10 +70,4 @@ pub fn detail(stock: &StockReport) -> String {
     out.push_str(&each("  * ", &stock.notes));
     out.push_str(&wrapped(cautions::SALTS, 0));
     out
-}
-
-/// Amounts behind their names: `Ca 12.0, Mg 1.23`.
-pub(super) fn constituents(of: &KeyedAmounts, amount: impl Fn(f64) -> String) -> String {
-    let one = |(name, value): &(&str, f64)| format!("{name} {}", amount(*value));
-    of.0.iter().map(one).collect::<Vec<_>>().join(", ")
 }

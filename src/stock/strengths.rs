@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::quantities::Day;
 use crate::quantities::uncertain::COVERAGE;
-use crate::stock::weigh_report::StrengthLine;
+use crate::stock::strength_line::StrengthLine;
 use crate::stock::{Batch, Stock, Tools};
 
 /// The strengths of a stock over time.

@@ -8,8 +8,8 @@ use crate::quantities::{Fraction, show};
 use crate::stock::budget::MATTERS;
 use crate::stock::reading::Reading;
 use crate::stock::stock_report::bottle_notes;
+use crate::stock::strength_line::StrengthLine;
 use crate::stock::verify::{Dilution, Expected, VerifyError, expected, infer};
-use crate::stock::weigh_report::StrengthLine;
 use crate::stock::{Bottle, Catalogue, Note, Stock, Tools, explain};
 
 /// A verification, or how to make one.

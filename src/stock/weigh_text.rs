@@ -2,7 +2,7 @@
 
 use crate::quantities::show;
 use crate::stock::budget_text::sources;
-use crate::stock::weigh_report::StrengthLine;
+use crate::stock::strength_line::StrengthLine;
 use crate::stock::{WeighReport, WeighedReport};
 use crate::text::cautions;
 use crate::text::screen::{Extent, Screen};

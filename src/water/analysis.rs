@@ -6,7 +6,7 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::Fraction;
-use crate::water::unmeasured::Sums;
+use crate::water::measured_sums::Sums;
 use crate::water::{AnalysisError, BaseWater, Measure, MeasureError, plausible, unmeasured};
 
 /// An amount of an analysis, in the native unit of its measure.

@@ -5,7 +5,12 @@ use thiserror::Error;
 use crate::chemistry::ChemistryError;
 use crate::quantities::show;
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
-use crate::water::{Measure, plausible};
+use crate::water::Measure;
+
+/// Carbon dioxide above which an analysis is refused, atm: our choice. At one atmosphere of it water
+/// in the open gives it off in bubbles, so neither a tap nor a glass at a pH meter holds more; only
+/// a closed bottle does. It decides from which pH on an alkalinity is called a contradiction.
+pub const MOST_CO2_ATM: f64 = 1.0;
 
 /// Why an analysis cannot be used.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -108,7 +113,7 @@ fn too_much(co2_atm: Option<f64>) -> String {
         Some(atm) => format!(
             "it takes carbon dioxide of {} atm, and water in the open holds {} atm at most",
             show::fixed(atm, show::decimals_for(atm, 2, 1)),
-            show::plain(plausible::MOST_CO2_ATM)
+            show::plain(MOST_CO2_ATM)
         ),
         None => "no amount of carbon dioxide makes it so acid".to_owned(),
     }

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::chemistry::{Composition, Conserved, ConservedSet};
 use crate::reference::water_hardness::CHARGE_BALANCE_LIMITS;
-use crate::water::unmeasured;
+use crate::water::drinking_limits::limit_of;
 
 /// The ions that carry nearly all of the charge of a natural water; nitrate and potassium are
 /// minor. Our choice: a test without one of these on either side is none.
@@ -184,8 +184,7 @@ impl ChargeBalance {
 /// cannot be more than drinking water has of them at most; of the main ones there may be any amount.
 pub(crate) fn could_be(ions: &[Conserved], meq_per_l: f64, accepted: f64) -> bool {
     let is_main = |c: &Conserved| MAIN_CATIONS.contains(c) || MAIN_ANIONS.contains(c);
-    ions.iter().any(is_main)
-        || (!ions.is_empty() && meq_per_l <= unmeasured::limit_of(ions) + accepted)
+    ions.iter().any(is_main) || (!ions.is_empty() && meq_per_l <= limit_of(ions) + accepted)
 }
 
 /// Whether the difference of these sums of cations and anions is acceptable, meq/L.

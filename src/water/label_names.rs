@@ -1,10 +1,21 @@
-//! What the labels of waters call the ions.
+//! The measure that a word means: its key, or what the labels of waters call the ions.
 
 use crate::water::Measure;
 
+impl Measure {
+    /// The measure of a key; ion symbols (`Ca`, `SO4`, …) and the British spelling of sulfate
+    /// are understood as well.
+    #[must_use]
+    pub fn from_key(key: &str) -> Option<Self> {
+        let folded = key.trim().to_lowercase().replace([' ', '-'], "_");
+        let known = Measure::ALL.into_iter().find(|m| m.key() == folded);
+        known.or_else(|| from_label(&folded))
+    }
+}
+
 /// The measure that a label means: by the symbol of its ion, with or without the charge, or by its name in
 /// the languages of labels (common practice).
-pub(super) fn from_label(folded: &str) -> Option<Measure> {
+fn from_label(folded: &str) -> Option<Measure> {
     let symbol: String = folded
         .trim_end_matches('_')
         .chars()
@@ -33,4 +44,29 @@ pub(super) fn from_label(folded: &str) -> Option<Measure> {
         "total_alkalinity" => Measure::Alkalinity,
         _ => return None,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_name_their_measures() {
+        for (measure, key) in Measure::ALL.into_iter().zip(Measure::KEYS) {
+            assert_eq!(Measure::from_key(key), Some(measure));
+        }
+        assert_eq!(Measure::from_key("SO4"), Some(Measure::Sulfate));
+        for (label, measure) in [
+            ("Ca2+", Measure::Calcium),
+            ("Mg²⁺", Measure::Magnesium),
+            ("SO₄", Measure::Sulfate),
+            ("HCO₃⁻", Measure::Bicarbonate),
+            ("Cl-", Measure::Chloride),
+            ("Hydrogen carbonate", Measure::Bicarbonate),
+            ("Natrium", Measure::Sodium),
+        ] {
+            assert_eq!(Measure::from_key(label), Some(measure), "{label}");
+        }
+        assert_eq!(Measure::from_key("iron"), None);
+    }
 }

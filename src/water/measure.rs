@@ -7,7 +7,6 @@ use thiserror::Error;
 use crate::chemistry::{Composition, Conserved};
 use crate::quantities::{Dimension, Quantity, QuantityError, Unit};
 use crate::reference::water_hardness::BICARBONATE_RESIDUE_SHARE;
-use crate::water::label_names::from_label;
 
 /// Something linear in composition.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -137,15 +136,6 @@ impl Measure {
     #[must_use]
     pub fn label(self) -> String {
         self.key().replace('_', " ")
-    }
-
-    /// The measure of a key; ion symbols (`Ca`, `SO4`, …) and the British spelling of sulfate
-    /// are understood as well.
-    #[must_use]
-    pub fn from_key(key: &str) -> Option<Self> {
-        let folded = key.trim().to_lowercase().replace([' ', '-'], "_");
-        let known = Measure::ALL.into_iter().find(|m| m.key() == folded);
-        known.or_else(|| from_label(&folded))
     }
 
     /// The unit in which this measure is computed.
@@ -323,26 +313,6 @@ impl Measure {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn keys_name_their_measures() {
-        for (measure, key) in Measure::ALL.into_iter().zip(Measure::KEYS) {
-            assert_eq!(Measure::from_key(key), Some(measure));
-        }
-        assert_eq!(Measure::from_key("SO4"), Some(Measure::Sulfate));
-        for (label, measure) in [
-            ("Ca2+", Measure::Calcium),
-            ("Mg²⁺", Measure::Magnesium),
-            ("SO₄", Measure::Sulfate),
-            ("HCO₃⁻", Measure::Bicarbonate),
-            ("Cl-", Measure::Chloride),
-            ("Hydrogen carbonate", Measure::Bicarbonate),
-            ("Natrium", Measure::Sodium),
-        ] {
-            assert_eq!(Measure::from_key(label), Some(measure), "{label}");
-        }
-        assert_eq!(Measure::from_key("iron"), None);
-    }
 
     #[test]
     fn each_measure_offers_its_usual_unit() {

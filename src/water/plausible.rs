@@ -9,20 +9,11 @@ use crate::chemistry::{
     Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved, ExplainedPh,
 };
 use crate::quantities::{Celsius, show};
-use crate::reference::meter_scales::AT_25_OVER_20_CELSIUS;
 use crate::reference::natural_waters::SILICA_UP_TO_MG_PER_L;
-use crate::reference::water_hardness::{CONDUCTIVITY_WITHIN, SOLIDS_OVER_SUM};
+use crate::reference::water_hardness::CONDUCTIVITY_WITHIN;
 use crate::water::AnalysisError;
-use crate::water::unmeasured::Sums;
-
-/// Temperature at which pH and conductivity of an analysis are taken to be measured, °C (common
-/// practice).
-pub(crate) const ANALYSIS_CELSIUS: f64 = 25.0;
-
-/// Carbon dioxide above which an analysis is refused, atm: our choice. At one atmosphere of it water
-/// in the open gives it off in bubbles, so neither a tap nor a glass at a pH meter holds more; only
-/// a closed bottle does. It decides from which pH on an alkalinity is called a contradiction.
-pub const MOST_CO2_ATM: f64 = 1.0;
+use crate::water::analysis_error::MOST_CO2_ATM;
+use crate::water::measured_sums::{ANALYSIS_CELSIUS, SOLIDS_OF_SUM, Sums};
 
 /// Carbon dioxide above which an analysis is odd, atm: our choice, the upper end of what soils and
 /// ground waters have (10^−3 to 10^−1; from memory).
@@ -40,18 +31,6 @@ const LEAST_BICARBONATE: f64 = 0.5;
 /// What rounding of a report excuses of an alkalinity, meq/L: our choice, 1 mg/L as CaCO3. "0" of a
 /// demineralised water with a pH of 7.5 contradicts nothing.
 const ROUNDING_MEQ_PER_L: f64 = 0.02;
-
-/// Dissolved solids as measured, as a multiple of the sum of the ions, that agree. The lower end is
-/// 0.9 and not the published 1, our choice: what a dry residue loses and a rounded report leaves out.
-pub(crate) const SOLIDS_OF_SUM: [f64; 2] = [0.9, SOLIDS_OVER_SUM];
-
-/// Conductivity at 25 °C as a multiple of that at the temperature that a report refers to: 25 or
-/// 20 °C, and nothing for others, since no report does.
-#[must_use]
-pub fn at_25_over(reported: Celsius) -> Option<f64> {
-    let is = |celsius: f64| (reported.value() - celsius).abs() < 0.05;
-    if is(ANALYSIS_CELSIUS) { Some(1.0) } else { is(20.0).then_some(AT_25_OVER_20_CELSIUS) }
-}
 
 /// What is odd about an analysis, though it is not impossible.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -202,22 +181,13 @@ pub(crate) fn sums(water: &Composition, unknown: &[Conserved], sums: &Sums) -> V
         }
     }
     if let Some((measure, given)) = sums.solids {
-        let of_ions = measure.of(&without(water, unknown));
+        let of_ions = measure.of(&water.without(unknown));
         let [least, most] = SOLIDS_OF_SUM;
         if given < least * of_ions || (is_complete && given > most * of_ions + open_silica(water)) {
             found.push(Implausible::Solids { given, of_ions });
         }
     }
     found
-}
-
-/// A water with none of some totals.
-pub(crate) fn without(water: &Composition, totals: &[Conserved]) -> Composition {
-    let mut rest = *water;
-    for total in totals {
-        rest.set_mmol_per_l(*total, 0.0);
-    }
-    rest
 }
 
 /// The least and the most conductivity of the ions, µS/cm; nothing for a water that is too strong.

@@ -20,32 +20,15 @@ use crate::chemistry::{
     Aqueous, Carbon, ChemistryError, Composition, Conductor, Conserved, UnmeasuredTotal,
 };
 use crate::quantities::Celsius;
-use crate::reference::natural_waters::{
-    POTASSIUM_LIMIT_MG_PER_L, RIVER_WATER_MG_PER_L, SILICA_UP_TO_MG_PER_L,
-};
-use crate::reference::water_guidelines;
-use crate::reference::water_guidelines::Subject;
-use crate::water::plausible::{ANALYSIS_CELSIUS, SOLIDS_OF_SUM, without};
+use crate::reference::natural_waters::{RIVER_WATER_MG_PER_L, SILICA_UP_TO_MG_PER_L};
+use crate::water::drinking_limits::limit_of;
+use crate::water::measured_sums::{ANALYSIS_CELSIUS, SOLIDS_OF_SUM, Sums};
 use crate::water::{Measure, charge_balance};
-
-/// Sums over all constituents that were measured beside them.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(crate) struct Sums {
-    /// Conductivity at 25 °C, µS/cm.
-    pub(crate) us_per_cm: Option<f64>,
-    /// Dissolved solids of one kind, mg/L.
-    pub(crate) solids: Option<(Measure, f64)>,
-}
 
 /// How far a measured conductivity may be from that of its ions, as a part of it: our choice, three
 /// standard uncertainties of a meter and of the model, 2 % each. It decides the bounds that follow
 /// from a conductivity.
 const CONDUCTIVITY_WITHIN: f64 = 0.085;
-
-/// What an unmeasured ion is assumed to be at most where drinking water has no limit of it (calcium,
-/// magnesium, alkalinity), meq/L: our choice, 500 mg/L as CaCO3 each, about where hardness is no longer
-/// put up with (WHO, from memory).
-const HARDNESS_MEQ_PER_L: f64 = 10.0;
 
 /// Ions of each side by what an equivalent of them conducts in a hard water, the least first.
 const CATIONS: [Conserved; 4] = [Conserved::Na, Conserved::Mg, Conserved::Ca, Conserved::K];
@@ -120,7 +103,7 @@ impl Gap {
         let missing = |order: [Conserved; 4]| -> Vec<Conserved> {
             order.into_iter().filter(|c| unknown.contains(c)).collect()
         };
-        let known = without(water, unknown);
+        let known = water.without(unknown);
         let charge_of = |c: &Conserved| if unknown.contains(c) { 0 } else { c.charge() };
         let coefficients = Conserved::ALL.map(|c| f64::from(charge_of(&c)));
         let cations = known.dot(&coefficients.map(|z| z.max(0.0)));
@@ -310,26 +293,6 @@ impl Gap {
 enum Conducting {
     Least,
     Most,
-}
-
-/// The limits that some ions are assumed to keep together, meq/L.
-pub(crate) fn limit_of(ions: &[Conserved]) -> f64 {
-    let published = |subject: Subject| {
-        let values = water_guidelines::GUIDELINES.iter().filter(|g| g.subject == subject);
-        values.filter_map(|g| g.at_most).fold(0.0, f64::max)
-    };
-    let one = |c: &Conserved| {
-        let mg_per_l = match c {
-            Conserved::Na => published(Subject::Sodium),
-            Conserved::K => POTASSIUM_LIMIT_MG_PER_L,
-            Conserved::Cl => published(Subject::Chloride),
-            Conserved::SO4 => published(Subject::Sulfate),
-            Conserved::NO3 => published(Subject::Nitrate),
-            _ => return HARDNESS_MEQ_PER_L,
-        };
-        mg_per_l / c.g_per_mol() * f64::from(c.charge().abs())
-    };
-    ions.iter().map(one).sum()
 }
 
 /// A sum over all constituents that was measured, and how far the ions may be from it.

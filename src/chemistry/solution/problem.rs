@@ -1,11 +1,9 @@
 //! The question put to the solver and the answer it gives.
 
+use crate::chemistry::Aqueous;
 use crate::chemistry::Mineral;
 use crate::chemistry::solution::Totals;
-use crate::chemistry::solution::places::{ALL_WEIGHTS, INORGANIC_WEIGHTS};
-use crate::chemistry::solution::search::Search;
 use crate::chemistry::species::{COUNT, var};
-use crate::chemistry::{Aqueous, ChemistryError};
 
 /// What is kept from outside while the rest comes to equilibrium.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -88,14 +86,5 @@ impl<'a> Problem<'a> {
     /// A solution without solids.
     pub(crate) fn clear(at: &'a Aqueous, totals: &'a Totals, kept: FixedActivities) -> Self {
         Self { at, totals, kept, solids: Solids::default(), precision: Precision::Full }
-    }
-
-    /// Solves, from an earlier solution of a similar problem if there is one.
-    pub(crate) fn solve(&self, start: Option<&Solution>) -> Result<Solution, ChemistryError> {
-        if self.totals.inorganic() {
-            Search::<{ var::INORGANIC }, INORGANIC_WEIGHTS>::new(self).run(start)
-        } else {
-            Search::<{ var::ALL }, ALL_WEIGHTS>::new(self).run(start)
-        }
     }
 }

@@ -18,6 +18,7 @@ use crate::chemistry::equilibrium::{Bracket, Cholesky, NoConvergence, bracketed}
 use crate::chemistry::solution::ABSENT;
 use crate::chemistry::solution::balance::{Balance, MineralHeldIon};
 use crate::chemistry::solution::coefficients::Coefficients;
+use crate::chemistry::solution::places::{ALL_WEIGHTS, INORGANIC_WEIGHTS};
 use crate::chemistry::solution::totals::OWN_GROUPS;
 use crate::chemistry::solution::{CA, MG, SI};
 use crate::chemistry::solution::{Precision, Problem, Solution};
@@ -56,6 +57,17 @@ const ARMIJO: f64 = 1e-4;
 
 /// Rounding errors that the sum of some forty terms may have gathered: our choice.
 const ROUNDINGS: f64 = 16.0;
+
+impl Problem<'_> {
+    /// Solves, from an earlier solution of a similar problem if there is one.
+    pub(crate) fn solve(&self, start: Option<&Solution>) -> Result<Solution, ChemistryError> {
+        if self.totals.inorganic() {
+            Search::<{ var::INORGANIC }, INORGANIC_WEIGHTS>::new(self).run(start)
+        } else {
+            Search::<{ var::ALL }, ALL_WEIGHTS>::new(self).run(start)
+        }
+    }
+}
 
 /// The state of a search with `L` balances and `K` weights per species.
 pub(super) struct Search<'a, const L: usize, const K: usize> {
@@ -383,7 +395,6 @@ mod tests {
     use super::*;
     use crate::chemistry::Aqueous;
     use crate::chemistry::solution::Totals;
-    use crate::chemistry::solution::places::ALL_WEIGHTS;
     use crate::chemistry::solution::{FixedActivities, Solids};
     use crate::chemistry::{Composition, Conserved};
     use crate::quantities::Celsius;

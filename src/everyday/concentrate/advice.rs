@@ -10,7 +10,7 @@ use crate::everyday::SaltCautions;
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::everyday::concentrate::{ConcentrateContext, DoseBy, Filled, RestState, WeighedSalt};
 use crate::quantities::show;
-use crate::stock::carbonated;
+use crate::stock::bottle_pressure;
 
 /// Whether something lies at the bottom at the temperature of the room.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -110,7 +110,7 @@ impl Advice {
         let pressure_atm = standing.iter().find(|s| s.is_under_pressure()).map(|s| s.co2_atm);
         let mut method = method(bottle, &salts, (filled, dose), clarity, context);
         if let Some(atm) = pressure_atm {
-            method.push(carbonated::pressure_caution(atm));
+            method.push(bottle_pressure::pressure_caution(atm));
         }
         Self {
             clarity,
@@ -299,7 +299,7 @@ fn label(
     let made = context.made_on.map_or("____-__-__".to_owned(), |day| day.to_string());
     let each = if which.is_empty() { "" } else { " of each bottle" };
     let shut = match pressure_atm {
-        Some(atm) if carbonated::is_too_much_for_a_bottle(atm) => "do NOT close it",
+        Some(atm) if bottle_pressure::is_too_much_for_a_bottle(atm) => "do NOT close it",
         Some(_) => "cap LOOSE",
         None => "keep closed",
     };
@@ -336,7 +336,7 @@ fn label(
         "food-grade salts; not to be drunk undiluted".to_owned()
     });
     if let Some(atm) = pressure_atm {
-        lines.push(carbonated::pressure_in_short(atm));
+        lines.push(bottle_pressure::pressure_in_short(atm));
     }
     if !diets.is_empty() {
         lines.push(format!("contains {}: mind restricted diets", diets.join(" and ")));

@@ -17,7 +17,7 @@ use crate::chemistry::{
 use crate::everyday::concentrate::bottle::Bottle;
 use crate::quantities::{Celsius, show};
 use crate::reference::wateq4f::NESQUEHONITE_SPREAD;
-use crate::stock::carbonated::needs_pressure_care;
+use crate::stock::bottle_pressure::needs_pressure_care;
 use crate::stock::solubility::SENSIBLE;
 use crate::stock::{Catalogue, Salt};
 

@@ -3,40 +3,23 @@
 use serde::Serialize;
 
 use crate::assessment::clouding::MAY_PRECIPITATE;
-use crate::assessment::{Clouding, Lab, State, Unknowns};
+use crate::assessment::{Clouding, State, Unknowns};
 use crate::chemistry::density::Basis;
 use crate::chemistry::{Carbon, Composition, KeyedAmounts, Validity};
 use crate::everyday::concentrate::advice::{Named, listed};
 use crate::everyday::concentrate::bottle::{Bottle, MADE_AT};
 use crate::everyday::concentrate::litre::{Plan, missed};
 use crate::everyday::concentrate::{
-    Advice, Blocked, Clarity, ConcentrateError, DoseBy, DosedInto, Filled, LITRE_ML, Missed,
-    NotConsidered, RestState, Split, SplitBottle, WeighedSalt, at_rest, split,
+    Advice, Blocked, Clarity, ConcentrateContext, ConcentrateError, DoseBy, DosedInto, Filled,
+    LITRE_ML, Missed, NotConsidered, RestState, Split, SplitBottle, WeighedSalt, at_rest, split,
 };
 use crate::everyday::cost::salts_cost;
-use crate::everyday::{EverydayCost, ReadyProduct, Wanted};
+use crate::everyday::{EverydayCost, Wanted};
+use crate::quantities::show;
 use crate::quantities::uncertain::COVERAGE;
-use crate::quantities::{Day, show};
-use crate::stock::{Catalogue, DrySalt, Note, Price, Stock, Tools};
+use crate::stock::{DrySalt, Note, Stock};
 use crate::water::Measure;
 use crate::water::base_water::DISTILLED;
-
-/// What a concentrate is made and judged with.
-#[derive(Debug, Clone, Copy)]
-pub struct ConcentrateContext<'a> {
-    /// Constants of the room, and the air.
-    pub lab: &'a Lab,
-    /// What is weighed with.
-    pub tools: &'a Tools,
-    /// All salts known, for the crystals that ions of several can make.
-    pub catalogue: &'a Catalogue,
-    /// Prices of waters by name, per millilitre.
-    pub prices: &'a [(String, Price)],
-    /// What it is compared with.
-    pub ready_product: &'a ReadyProduct,
-    /// The day on the label; left open when none is given.
-    pub made_on: Option<Day>,
-}
 
 /// What a stock gives instead of the concentrate, mL/L.
 #[derive(Debug, Clone, PartialEq, Serialize)]

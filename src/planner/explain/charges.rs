@@ -2,7 +2,7 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::flight::{Goal, Subject};
-use crate::planner::explain::why::Question;
+use crate::planner::explain::question::Question;
 use crate::water::Measure;
 
 /// Charges that goals ask for and leave room for, meq/L.

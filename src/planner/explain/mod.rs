@@ -23,6 +23,7 @@ pub mod alternatives;
 pub mod charges;
 pub mod nearest;
 pub mod out_of_reach;
+mod question;
 pub mod reach_region;
 pub mod reason;
 pub mod remedies;

@@ -4,8 +4,8 @@
 
 use crate::chemistry::{Composition, Conserved};
 use crate::flight::DoseLimits;
+use crate::planner::explain::question::{Question, all_kept};
 use crate::planner::explain::remedies::{Candidate, column};
-use crate::planner::explain::why::{Question, all_kept};
 use crate::planner::lp::program;
 use crate::planner::lp::program::{PourableColumns, Priorities};
 use crate::planner::lp::stages::Planner;

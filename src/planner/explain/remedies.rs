@@ -1,7 +1,7 @@
 //! Salts that would bring a target into reach, each put on the shelf and the water planned again.
 
 use crate::chemistry::Composition;
-use crate::planner::explain::why::{Question, all_kept};
+use crate::planner::explain::question::{Question, all_kept};
 use crate::planner::lp::program;
 use crate::planner::lp::program::Priorities;
 use crate::planner::lp::solution::SolveError;

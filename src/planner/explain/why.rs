@@ -2,11 +2,11 @@
 //!
 //! Nothing here is argued from signs of multipliers: every statement is another solve.
 
-use crate::chemistry::Composition;
-use crate::flight::{Band, Flight, Goal, Preference, Target};
+use crate::flight::{Band, Flight, Preference, Target};
 use crate::planner::explain::alternatives::used;
 use crate::planner::explain::charges::Charges;
 use crate::planner::explain::out_of_reach::{Explainer, Hints};
+use crate::planner::explain::question::{Question, all_kept};
 use crate::planner::explain::reason::Reason;
 use crate::planner::explain::remedies::Remedy;
 use crate::planner::lp::program;
@@ -102,14 +102,6 @@ impl Preferred {
             Self::Stocks(v) => Self::Stocks(v - by),
         }
     }
-}
-
-/// One target with what surrounds it.
-pub(super) struct Question<'a> {
-    pub(super) target: &'a Target,
-    pub(super) pourable: PourableColumns,
-    pub(super) priorities: Priorities,
-    pub(super) preference: Preference,
 }
 
 /// Answers for one target of a flight; `price_per_g` gives what is known of prices.
@@ -250,9 +242,4 @@ impl Question<'_> {
         };
         Shift { more: moved(1.0), less: moved(-1.0) }
     }
-}
-
-/// Whether a water keeps all of these goals, as the goals of a plan are judged.
-pub(super) fn all_kept(goals: &[Goal], water: &Composition) -> bool {
-    goals.iter().all(|goal| plan::assess_goal(goal, water).reached)
 }

@@ -27,6 +27,7 @@ pub(crate) mod ballast;
 pub(crate) mod bounding;
 pub(crate) mod branch_and_bound;
 pub(crate) mod branching;
+pub(crate) mod cap_margin;
 pub mod deliver;
 pub(crate) mod incumbent;
 pub mod portions;

@@ -1,7 +1,7 @@
 //! Rows and columns of a stage under construction.
 #![expect(clippy::indexing_slicing, reason = "indices run over stocks and rows of one statement")]
 
-use crate::planner::steps::relaxation::CapMargin;
+use crate::planner::steps::cap_margin::CapMargin;
 use crate::planner::steps::tableau::Columns;
 
 /// Columns under construction.

@@ -7,10 +7,11 @@
 //! below zero exactly where a value below `θ` is to be had.
 #![expect(clippy::indexing_slicing, reason = "indices run over stocks and rows of one statement")]
 
+use crate::planner::steps::cap_margin::CapMargin;
 use crate::planner::steps::portions::{Stage, StatedRow, Statement};
 use crate::planner::steps::program_builder::{Builder, loosely, near_one};
 use crate::planner::steps::proof::PROVED_WITHIN;
-use crate::planner::steps::tableau::{Columns, Tableau};
+use crate::planner::steps::tableau::Columns;
 use crate::planner::steps::weak_duality::StageProgram;
 
 /// Our choice: what a stage has reached may be exceeded by this much of a unit of miss (relative to
@@ -49,17 +50,6 @@ pub(crate) fn cap(statement: &Statement, stage: Stage, value: f64) -> f64 {
             }
         }
     }
-}
-
-/// A bound that keeps a solution clear of a cap.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum CapMargin {
-    /// What is left below a cap: more than nothing.
-    Left(usize),
-    /// A miss that has a cap of its own: less than that.
-    Miss(usize),
-    /// The place of a row, the ends of which were widened by so much: not widened.
-    Place(usize, [f64; 2]),
 }
 
 /// Our choice: a row counts in units of its own miss, but a tolerance of next to nothing must not
@@ -317,18 +307,4 @@ fn cap_sum(
     let room = loosely(limit.abs() * litres.1 - low);
     let rest = b.at_most(&entries, limit, room);
     b.cap_margins.push(CapMargin::Left(rest));
-}
-
-impl CapMargin {
-    /// Narrows a tableau's bounds by `margin`.
-    pub(crate) fn narrow(self, tableau: &mut Tableau, margin: f64) {
-        let (j, [low, high]) = match self {
-            CapMargin::Left(j) => (j, [margin, 0.0]),
-            CapMargin::Miss(j) => (j, [0.0, margin]),
-            CapMargin::Place(j, ends) => (j, ends),
-        };
-        let (lower, upper) = (tableau.lower[j], tableau.upper[j]);
-        let middle = 0.5 * (lower + upper);
-        tableau.narrow(j, (lower + low).min(middle), (upper - high).max(middle));
-    }
 }

@@ -6,7 +6,7 @@
 //! where the solver has gone wrong.
 #![expect(clippy::indexing_slicing, reason = "indices run over stocks and rows of one statement")]
 
-use crate::planner::steps::relaxation::CapMargin;
+use crate::planner::steps::cap_margin::CapMargin;
 use crate::planner::steps::tableau::Columns;
 
 /// The program of a stage with what its proofs need.

@@ -4,7 +4,7 @@
 use maud::{Markup, PreEscaped, html};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, PercentEncode, utf8_percent_encode};
 
-use crate::mix::mix_report::{GoalLine, WaterMix};
+use crate::mix::water_mix::{GoalLine, WaterMix};
 use crate::quantities::show;
 use crate::serve::blind::frame;
 use crate::serve::explore::asked::{MOST_PINNED, SHARE, fields_of};

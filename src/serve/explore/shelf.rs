@@ -6,7 +6,7 @@ use crate::assessment::Lab;
 use crate::bench::{Bench, NewFlight};
 use crate::files::{Diagnostic, Mistakes};
 use crate::flight::{Flight, Order, Target};
-use crate::mix::mix_report::WaterMix;
+use crate::mix::water_mix::WaterMix;
 use crate::mix::{CostReport, MixReport};
 use crate::planner::explain::reach_region;
 use crate::planner::{Plan, plan_flight};
@@ -85,7 +85,7 @@ impl Shelf {
         let report = MixReport::new(&flight, &self.open, &plans)
             .map_err(|error| bad(error.to_string()))?
             .with_glances(&self.lab, &plans);
-        let cost = CostReport::new(&report, &self.open, &self.prices);
+        let cost = report.priced(&self.open, &self.prices);
         let cost = cost.filter(|cost| !cost.mixed_money);
         let map = self.map(&flight, &plans);
         let stocks = self.open.iter().map(|stock| stock.name().to_owned()).collect();

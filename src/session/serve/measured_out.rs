@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use crate::chemistry::density;
-use crate::mix::mix_report::MEASURED_AT;
+use crate::mix::water_mix::MEASURED_AT;
 use crate::quantities::show::{fixed, plain};
 use crate::quantities::{Litres, Millilitres};
 use crate::session::plan::preparation::{BottleLine, WholeVolumes};

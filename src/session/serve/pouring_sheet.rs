@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::mix::mix_report::StockUse;
+use crate::mix::flight_use::StockUse;
 use crate::mix::stocktake::{Filled, warnings};
 use crate::quantities::show::{fixed, plain, three_figures};
 use crate::quantities::{Day, Litres, Millilitres};
