@@ -25,6 +25,7 @@
 //! ```
 
 pub mod anova;
+mod attribute_results;
 pub mod clear_differences;
 pub mod clustered;
 pub mod comparisons;
@@ -43,6 +44,8 @@ pub mod over_time;
 pub mod page_test;
 pub mod panel_scatter;
 pub mod power;
+pub(crate) mod rank_statistic;
+pub mod ranked;
 pub mod ranking_agreement;
 pub mod ranks;
 pub mod recipe_scores;
@@ -54,19 +57,22 @@ pub mod score_table;
 pub mod strength_parameters;
 pub mod taster_votes;
 pub mod test_family;
+mod tested;
 pub mod verdict;
 pub(crate) mod water_means;
 
+pub use attribute_results::{AttributeResults, TermCheck};
 pub use comparisons::{Difference, Multiplicity};
 pub use discrimination::{Discrimination, PairResult};
 pub use mixed::{Effect, MixedFit, ModelChoice};
 pub use mixed_error::MixedError;
+pub use ranked::Ranked;
 pub use ranking_agreement::RankerCheck;
-pub use ranks::{RankTest, Ranked};
+pub use ranks::RankTest;
 pub use repeatability::{PanelCheck, TasterCheck};
-pub use results::{AttributeResults, RankingResults, Results, TermCheck, analyse, family_results};
+pub use results::{RankingResults, Results, analyse, family_results};
 pub use score_table::{Observation, ScoreTable};
 pub use strength_parameters::{Choice, StrengthError, StrengthFit, StrengthPair};
-pub use test_family::Tested;
+pub use tested::Tested;
 pub use verdict::Verdict;
 pub use water_means::WaterMean;
