@@ -3,7 +3,7 @@
 
 use crate::chemistry::{Conserved, ConservedSet, FormulaError};
 use crate::files::{Diagnostic, Mistakes};
-use crate::flight::goal_text::{LEAST_WEIGHT, MOST_WEIGHT};
+use crate::flight::goal_error::{LEAST_WEIGHT, MOST_WEIGHT};
 use crate::flight::{GoalError, LimitError};
 use crate::quantities::spelling::goes_on_to_a_number;
 use crate::quantities::{Dimension, QuantityError, show};
