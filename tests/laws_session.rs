@@ -7,7 +7,8 @@ use std::error::Error;
 
 use proptest::prelude::*;
 use waterflight::session::analysis::Ranked;
-use waterflight::session::analysis::ranks::{places, rank_test};
+use waterflight::session::analysis::ranked::places;
+use waterflight::session::analysis::ranks::rank_test;
 use waterflight::session::plan::key::{open, seal};
 use waterflight::session::plan::least_p::least_p;
 use waterflight::session::plan::method::starter_attributes;

@@ -18,6 +18,7 @@ mod browser_print;
 #[cfg(feature = "serve")]
 mod browser_table;
 mod browser_webkit;
+mod circles;
 mod closed_bottles;
 mod damage;
 mod dispensers;

@@ -1,7 +1,8 @@
 //! Targets, analyses and planned waters of a bench as tables that can be read back.
 
 use crate::app::flight_request::FlightRequest;
-use crate::app::planned_flight::{flight_or_water, plan_flight_of};
+use crate::app::named_flight::flight_or_water;
+use crate::app::planned_flight::plan_flight_of;
 use crate::bench::Bench;
 use crate::files::{Diagnostic, Mistakes};
 use crate::mix::table_report::{self, Table};

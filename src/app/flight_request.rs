@@ -2,8 +2,8 @@
 
 use std::num::NonZeroU32;
 
-use crate::app::planned_flight::without_flight;
-use crate::bench::{Bench, FlightFile, no_such};
+use crate::app::named_flight::{unknown_name, without_flight};
+use crate::bench::{Bench, FlightFile};
 use crate::files::Diagnostic;
 use crate::flight::{Dispenser, Flight, Order, StockRule, StockSet, Style};
 use crate::quantities::{Litres, Millilitres};
@@ -178,9 +178,4 @@ fn stock(stocks: &[Stock], name: &str) -> Result<String, Diagnostic> {
     let known: Vec<&str> = stocks.iter().map(Stock::name).collect();
     let meant = names::meant(name, &known).map(str::to_owned);
     meant.ok_or_else(|| unknown_name("stock", name, &known))
-}
-
-/// A name that fits nothing.
-pub(super) fn unknown_name(what: &str, name: &str, known: &[&str]) -> Diagnostic {
-    no_such(what, name, known).near(name, known)
 }

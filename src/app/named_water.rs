@@ -4,7 +4,8 @@ use std::path::Path;
 
 use crate::app::bench_names::targets;
 use crate::app::flight_request::FlightRequest;
-use crate::app::planned_flight::{Planned, is_target, plan_flight_of};
+use crate::app::named_flight::is_target;
+use crate::app::planned_flight::{Planned, plan_flight_of};
 use crate::app::tasted_water;
 use crate::assessment::Described;
 use crate::bench::Bench;

@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use crate::app::flight_verdict::plans_of;
 use crate::app::mistakes::internal;
+use crate::app::named_flight::target_name;
 use crate::app::past_scores::{PastScores, WantedAfter};
-use crate::app::planned_flight::target_name;
 use crate::bench::{Bench, FlightFile, NewFlight};
 use crate::files::{Diagnostic, Mistakes};
 use crate::flight::ladder::{self, WrittenTarget};

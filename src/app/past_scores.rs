@@ -1,10 +1,10 @@
 //! What all sessions of a bench say, with what is wanted of them.
 
-use crate::app::plan_session::unwanted;
 use crate::bench::Bench;
 use crate::bench::index;
 use crate::bench::past::{left_out, readable_sessions};
 use crate::files::Diagnostic;
+use crate::session::plan::AimError;
 use crate::session::results::aims::want;
 use crate::session::results::{PastSession, WorkedOut};
 
@@ -15,6 +15,11 @@ pub struct WantedAfter<'a> {
     pub attribute: Option<&'a str>,
     /// Which way it is wanted: `more`, `less` or `near=VALUE`; as the sessions say when nothing is.
     pub way: Option<&'a str>,
+}
+
+/// Why it is not known what is wanted.
+pub(crate) fn unwanted(error: &AimError) -> Diagnostic {
+    Diagnostic::choice(error.to_string()).expected(error.expected())
 }
 
 /// All sessions of a bench that can be read.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use serde_json::{Value, json};
 
 use crate::app::mistakes::internal;
-use crate::app::past_scores::PastScores;
+use crate::app::past_scores::{PastScores, unwanted};
 use crate::app::planned_flight::Planned;
 use crate::app::session_pour::shelf_short_of;
 use crate::bench::secret;
@@ -15,9 +15,7 @@ use crate::bench::{Bench, FlightFile};
 use crate::files::{Diagnostic, Mistakes, read};
 use crate::journal::measured_scatter;
 use crate::mix::reach_report::UnansweredLine;
-use crate::session::plan::{
-    Aim, AimError, Nonce, Plan, Request, RequestError, Seed, WordingError, session,
-};
+use crate::session::plan::{Aim, Nonce, Plan, Request, RequestError, Seed, WordingError, session};
 use crate::session::serve::commands::{pour_command, undo_command};
 use crate::session::serve::forecast_page::SessionForecast;
 use crate::session::serve::{forecast_page, sheets};
@@ -191,11 +189,6 @@ impl PlannedSession {
 /// Why a request makes no session.
 pub(crate) fn refused(error: &RequestError) -> Diagnostic {
     Diagnostic::choice(error.to_string())
-}
-
-/// Why it is not known what is wanted.
-pub(crate) fn unwanted(error: &AimError) -> Diagnostic {
-    Diagnostic::choice(error.to_string()).expected(error.expected())
 }
 
 /// Why the words of an option are not understood.

@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use crate::app::bottles::{damaged, filled};
-use crate::app::flight_request::{FlightRequest, unknown_name};
-use crate::app::planned_flight::{flight_or_water, in_flight, plan_flight_of, target_name};
+use crate::app::flight_request::FlightRequest;
+use crate::app::named_flight::{flight_or_water, in_flight, target_name, unknown_name};
+use crate::app::planned_flight::plan_flight_of;
 use crate::bench::history::undo_hint;
 use crate::bench::records::{NewPour, PouredVolume, add_pour};
 use crate::bench::{Bench, FlightFile};

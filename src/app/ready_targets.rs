@@ -5,9 +5,8 @@ use std::path::PathBuf;
 
 use serde::Serialize;
 
-use crate::app::flight_request::unknown_name;
 use crate::app::flight_verdict::plans_of;
-use crate::app::planned_flight::{flight_or_water, is_target};
+use crate::app::named_flight::{flight_or_water, is_target, unknown_name};
 use crate::bench::ready_targets::{ReadyTarget, own, published};
 use crate::bench::{Bench, NewFlight};
 use crate::files::{Diagnostic, Mistakes};

@@ -11,6 +11,7 @@ use crate::bench::session_waters::PlannedWater;
 use crate::chemistry::KeyedAmounts;
 use crate::everyday::Wanted;
 use crate::everyday::wanted::pinned;
+use crate::files::near_name::nearest;
 use crate::files::{Diagnostic, Mistakes, read};
 use crate::flight::BaseShare;
 use crate::planner::whole_flight::Watch;
@@ -154,7 +155,7 @@ fn changed_since(
 fn no_such(session: &str, water: &str, known: &[&str]) -> Diagnostic {
     let diagnostic = Diagnostic::choice(format!("the session {session} had no water `{water}`"))
         .expected(names::listed(known));
-    match read::nearest(water, known) {
+    match nearest(water, known) {
         Some(near) => diagnostic.remedy(format!("did you mean `{session}/{near}`?")),
         None => diagnostic.remedy("name one of them"),
     }

@@ -2,8 +2,8 @@
 //! in a session, or any named water.
 
 use crate::app::bottles::bags_as_verified;
+use crate::app::named_flight::is_target;
 use crate::app::named_water::NamedWaters;
-use crate::app::planned_flight::is_target;
 use crate::app::tasted_water;
 use crate::assessment::Withheld;
 use crate::bench::Bench;

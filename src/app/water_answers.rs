@@ -1,7 +1,7 @@
 //! What waters of a bench are, by their names, and what a meter that was held into one says.
 
 use crate::app::mistakes::{internal, too_strong};
-use crate::app::planned_flight::is_target;
+use crate::app::named_flight::is_target;
 use crate::app::{NamedWaters, Watch};
 use crate::assessment::{Lab, MeterVerdict, WaterAnswer};
 use crate::bench::Bench;

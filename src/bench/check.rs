@@ -6,13 +6,14 @@ use std::path::Path;
 use serde_json::{Value, json};
 
 use crate::bench::flight_entry::FlightEntry;
+use crate::bench::folders::flight_files;
+use crate::bench::layout::MARK;
 use crate::bench::lost_sessions::lost_sessions;
-use crate::bench::open::{MARK, flight_files, no_bench_in};
-use crate::bench::pack::KEY_ELSEWHERE;
+use crate::bench::no_bench::no_bench_in;
 use crate::bench::parse::parse;
 use crate::bench::past::past_session;
 use crate::bench::ready_targets;
-use crate::bench::session_folder::{OPEN_KEY, SessionFolder, names};
+use crate::bench::session_folder::{KEY_ELSEWHERE, OPEN_KEY, SessionFolder, names};
 use crate::bench::strays::{Stray, strays};
 use crate::bench::{Bench, Records};
 use crate::files::{Diagnostic, Fault, Mistakes, append, read};

@@ -1,10 +1,9 @@
 //! What a typed error means to the person who wrote the file: found, expected, remedy. The
 //! wording of all mistakes about amounts, salts, stocks and waters is in this file.
 
-use crate::bench::parse::OWN_SALT;
 use crate::chemistry::{Conserved, ConservedSet, FormulaError};
 use crate::files::{Diagnostic, Mistakes};
-use crate::flight::goal_text::{LEAST_WEIGHT, MOST_WEIGHT};
+use crate::flight::goal_error::{LEAST_WEIGHT, MOST_WEIGHT};
 use crate::flight::{GoalError, LimitError};
 use crate::quantities::spelling::goes_on_to_a_number;
 use crate::quantities::{Dimension, QuantityError, show};
@@ -184,6 +183,11 @@ pub(super) fn salt(error: &SaltError) -> Advice {
         ),
     }
 }
+
+/// The file of a salt of one's own, for messages: the starter bench has none.
+pub(crate) const OWN_SALT: &str = "`salts/NAME.ron` with `Salt(name: \"potassium nitrate\", formula: \"KNO3\")`; \
+                                   `releases: [(\"K\", 1), (\"NO3\", 1)]` names its ions where the formula leaves \
+                                   them open";
 
 /// Advice on a salt that was not found.
 pub(super) fn lookup(error: &LookupError) -> Advice {

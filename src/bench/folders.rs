@@ -5,11 +5,10 @@ use std::path::{Path, PathBuf};
 
 use serde::de::DeserializeOwned;
 
-use crate::bench::open::{FromFile, stem};
+use crate::bench::layout::is_meant_for;
 use crate::bench::parse::parse;
 use crate::bench::salt_entry::SaltEntry;
 use crate::bench::stock_entry::StockEntry;
-use crate::bench::strays::is_meant_for;
 use crate::bench::water_entry::WaterEntry;
 use crate::bench::{built_in_salts, place};
 use crate::files::{Diagnostic, Mistakes, SourceText, Written, read};
@@ -18,6 +17,24 @@ use crate::stock::{Bottle, Catalogue, Price, Salt};
 use crate::text::names;
 use crate::water::BaseWater;
 use crate::water::base_water::DISTILLED;
+
+/// A value with the file it came from.
+#[derive(Debug, Clone)]
+pub struct FromFile<T> {
+    /// What the file describes.
+    pub value: T,
+    /// Its file.
+    pub path: PathBuf,
+}
+
+/// A flight file that has not been read yet.
+#[derive(Debug, Clone)]
+pub struct FlightFile {
+    /// File name without its ending.
+    pub stem: String,
+    /// The file.
+    pub path: PathBuf,
+}
 
 /// One thing that is wrong with a file, or a folder, that cannot be read.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,6 +73,18 @@ pub(super) fn of_folder<'a>(
     folder: &str,
 ) -> impl Iterator<Item = &'a Diagnostic> {
     unread.iter().filter(move |one| one.is_in(folder) && !one.is_stray).map(|one| &one.wrong)
+}
+
+/// That every file of a stock can be read.
+///
+/// # Errors
+/// What is wrong with those that cannot; and with salts, which a stock may lack for that.
+pub(super) fn stocks_known(unread: &[Unread]) -> Result<(), Mistakes> {
+    let mut wrong = of_folder(unread, "stocks").peekable();
+    if wrong.peek().is_none() {
+        return Ok(());
+    }
+    Err(wrong.chain(of_folder(unread, "salts")).cloned().collect())
 }
 
 /// What was read of a folder, and what cannot be.
@@ -171,6 +200,33 @@ fn hydrate_left_open(source: &SourceText, formula: &Written, kin: &Salt) -> Diag
         ))
 }
 
+/// The flight files of a bench, none of those whose names differ only in their endings; and what is
+/// wrong with the folder.
+pub(super) fn flight_files(root: &Path) -> (Vec<FlightFile>, Vec<Unread>) {
+    let mut unread = Vec::new();
+    let mut flights: Vec<FlightFile> = Vec::new();
+    let mut twice = Vec::new();
+    let files = read::ron_files(&root.join("flights"))
+        .map_err(|wrong| unread.push(Unread { name: None, is_stray: false, wrong }))
+        .unwrap_or_default();
+    for path in files {
+        let stem = stem(&path);
+        if let Some(first) = flights.iter().find(|f| f.stem == stem) {
+            let what = format!("two flights are called `{stem}`");
+            let wrong = Diagnostic::content(what)
+                .about(path)
+                .expected(format!("names that differ; the first one is {}", first.path.display()))
+                .remedy("rename one of the two");
+            unread.push(Unread { name: None, is_stray: false, wrong });
+            twice.push(stem);
+        } else {
+            flights.push(FlightFile { stem, path });
+        }
+    }
+    flights.retain(|flight| !twice.contains(&flight.stem));
+    (flights, unread)
+}
+
 /// A file that was read, with its text and the name that it gives.
 struct Read<T> {
     name: String,
@@ -251,4 +307,9 @@ fn copy_of(original: &Path, copy: &Path) -> Diagnostic {
         .remedy(format!(
             "remove it, or give what it describes a name of its own; `{original}` counts"
         ))
+}
+
+/// The name of a file without its ending.
+pub(super) fn stem(path: &Path) -> String {
+    path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
 }

@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use crate::bench::{Bench, place};
+use crate::bench::place;
 use crate::files::{Diagnostic, SourceText, Written};
 use crate::page::label_sheet::{A4, LETTER, LabelSheet};
 use crate::quantities::spelling::leading_number;
@@ -81,25 +81,4 @@ fn count(source: &SourceText, leaf: &Written) -> Result<usize, Diagnostic> {
         place::wrong(source, leaf, "this is no number of labels")
             .expected("a whole number from 1 to 40")
     })
-}
-
-impl Bench {
-    /// The sheet of labels of a name: one of the bench, or columns x rows as in `3x7`.
-    ///
-    /// # Errors
-    /// When there is none of that name.
-    pub fn label_sheet(&self, name: &str) -> Result<LabelSheet, Diagnostic> {
-        let own = self.labels.iter().find(|sheet| sheet.name == name).cloned();
-        own.or_else(|| LabelSheet::named(name)).ok_or_else(|| {
-            let names: Vec<&str> = self.labels.iter().map(|sheet| sheet.name.as_str()).collect();
-            let own = if names.is_empty() {
-                String::new()
-            } else {
-                format!(", or {} of bench.ron", names.join(", "))
-            };
-            Diagnostic::choice(format!("`{name}` is no sheet of labels"))
-                .expected(format!("columns x rows, as in 3x7{own}"))
-                .remedy("a size of your own stands in `labels` of bench.ron")
-        })
-    }
 }

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use crate::bench::Records;
-use crate::bench::strays::OF_A_SESSION;
+use crate::bench::layout::OF_A_SESSION;
 use crate::files::read::is_hidden;
 use crate::files::{Diagnostic, Fault};
 use crate::session::blind::PLAN;

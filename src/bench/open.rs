@@ -1,19 +1,21 @@
 //! Opening a bench: its files read, their names resolved against each other.
-//!
-//! Above 400 lines: the order in which names are resolved.
 
 use std::path::{Path, PathBuf};
 
 use crate::assessment::{BoilerSettings, MachineProfile};
 use crate::bench::Records;
 use crate::bench::flight_entry::{FlightEntry, FlightNames};
-use crate::bench::folders::{Unread, of_folder, open_salts, open_stocks, open_waters, unread_in};
+use crate::bench::folders::{
+    FlightFile, FromFile, Unread, flight_files, of_folder, open_salts, open_stocks, open_waters,
+    stem, stocks_known, unread_in,
+};
+use crate::bench::layout::MARK;
+use crate::bench::no_bench::no_bench_in;
 use crate::bench::parse::parse;
 use crate::bench::place::no_such;
-use crate::bench::records::{batches_path, pours_path};
+use crate::bench::records::batches_path;
 use crate::bench::settings_entry;
-use crate::bench::strays::nearly_the_mark;
-use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read};
+use crate::files::{Diagnostic, Mistakes, SourceText, read};
 use crate::flight::{Dispenser, Flight, Order};
 use crate::mix::one_style;
 use crate::page::label_sheet::LabelSheet;
@@ -23,27 +25,6 @@ use crate::text::names;
 use crate::water::BaseWater;
 use crate::water::MeterSettings;
 use crate::water::base_water::DISTILLED;
-
-/// Name of the file that marks a folder as a bench.
-pub const MARK: &str = "bench.ron";
-
-/// A value with the file it came from.
-#[derive(Debug, Clone)]
-pub struct FromFile<T> {
-    /// What the file describes.
-    pub value: T,
-    /// Its file.
-    pub path: PathBuf,
-}
-
-/// A flight file that has not been read yet.
-#[derive(Debug, Clone)]
-pub struct FlightFile {
-    /// File name without its ending.
-    pub stem: String,
-    /// The file.
-    pub path: PathBuf,
-}
 
 /// A bench folder, read and valid.
 #[derive(Debug, Clone)]
@@ -82,83 +63,6 @@ pub struct Bench {
     pub flights: Vec<FlightFile>,
     /// Files of stocks, base waters and salts that cannot be read; they stop nothing that does not need them.
     pub unread: Vec<Unread>,
-}
-
-/// The bench folder that `start` is in: itself or the nearest folder above it with `bench.ron`.
-///
-/// # Errors
-/// When there is none up to the root.
-pub fn find_root(start: &Path) -> Result<PathBuf, Diagnostic> {
-    start.ancestors().find(|folder| folder.join(MARK).is_file()).map(Path::to_owned).ok_or_else(
-        || {
-            let otherwise = "start one with `waterflight new DIR`, or name one with `--bench DIR`";
-            Diagnostic::new(Fault::Missing, "there is no bench here")
-                .about(start)
-                .expected(format!("a folder with `{MARK}`, here or above"))
-                .remedy(start.ancestors().find_map(lost_mark).unwrap_or(otherwise.to_owned()))
-        },
-    )
-}
-
-/// That a folder is no bench.
-pub(super) fn no_bench_in(root: &Path) -> Diagnostic {
-    Diagnostic::new(Fault::Missing, "this is no bench folder")
-        .about(root)
-        .expected(format!("a folder with `{MARK}` in it"))
-        .remedy(lost_mark(root).unwrap_or("start one with `waterflight new DIR`".to_owned()))
-}
-
-/// The way out where a folder was a bench and has no mark, or one of another name.
-pub(super) fn lost_mark(folder: &Path) -> Option<String> {
-    let again = || {
-        format!(
-            "if this is the bench, restore `{MARK}` from a copy, or write a file of that name with \
-             `Bench(title: \"My bench\")` in it: all else is still here, but for what `{MARK}` said of \
-             tools, dispensers and prices"
-        )
-    };
-    renamed_mark(folder).or_else(|| was_a_bench(folder).then(again))
-}
-
-/// Whether a folder without a mark holds what only a bench has: records, or stocks and flights.
-fn was_a_bench(folder: &Path) -> bool {
-    let holds =
-        |name: &str| read::ron_files(&folder.join(name)).is_ok_and(|files| !files.is_empty());
-    let is_recorded = [batches_path(folder), pours_path(folder)].iter().any(|log| log.is_file());
-    is_recorded || (holds("stocks") && holds("flights"))
-}
-
-/// The remedy where a folder holds a file that may have been meant as the mark of a bench.
-fn renamed_mark(folder: &Path) -> Option<String> {
-    let nearly = nearly_the_mark(folder)?;
-    Some(format!("if this is the bench, rename `{}` to `{MARK}`", nearly.display()))
-}
-
-/// The flight files of a bench, none of those whose names differ only in their endings; and what is
-/// wrong with the folder.
-pub(super) fn flight_files(root: &Path) -> (Vec<FlightFile>, Vec<Unread>) {
-    let mut unread = Vec::new();
-    let mut flights: Vec<FlightFile> = Vec::new();
-    let mut twice = Vec::new();
-    let files = read::ron_files(&root.join("flights"))
-        .map_err(|wrong| unread.push(Unread { name: None, is_stray: false, wrong }))
-        .unwrap_or_default();
-    for path in files {
-        let stem = stem(&path);
-        if let Some(first) = flights.iter().find(|f| f.stem == stem) {
-            let what = format!("two flights are called `{stem}`");
-            let wrong = Diagnostic::content(what)
-                .about(path)
-                .expected(format!("names that differ; the first one is {}", first.path.display()))
-                .remedy("rename one of the two");
-            unread.push(Unread { name: None, is_stray: false, wrong });
-            twice.push(stem);
-        } else {
-            flights.push(FlightFile { stem, path });
-        }
-    }
-    flights.retain(|flight| !twice.contains(&flight.stem));
-    (flights, unread)
 }
 
 impl Bench {
@@ -391,6 +295,25 @@ impl Bench {
         unread_in(&self.unread, folder, name)
     }
 
+    /// The sheet of labels of a name: one of the bench, or columns x rows as in `3x7`.
+    ///
+    /// # Errors
+    /// When there is none of that name.
+    pub fn label_sheet(&self, name: &str) -> Result<LabelSheet, Diagnostic> {
+        let own = self.labels.iter().find(|sheet| sheet.name == name).cloned();
+        own.or_else(|| LabelSheet::named(name)).ok_or_else(|| {
+            let names: Vec<&str> = self.labels.iter().map(|sheet| sheet.name.as_str()).collect();
+            let own = if names.is_empty() {
+                String::new()
+            } else {
+                format!(", or {} of bench.ron", names.join(", "))
+            };
+            Diagnostic::choice(format!("`{name}` is no sheet of labels"))
+                .expected(format!("columns x rows, as in 3x7{own}"))
+                .remedy("a size of your own stands in `labels` of bench.ron")
+        })
+    }
+
     /// The stock of that name.
     ///
     /// # Errors
@@ -415,18 +338,6 @@ impl Bench {
                 .near(name, &by_name)
         })
     }
-}
-
-/// That every file of a stock can be read.
-///
-/// # Errors
-/// What is wrong with those that cannot; and with salts, which a stock may lack for that.
-pub(super) fn stocks_known(unread: &[Unread]) -> Result<(), Mistakes> {
-    let mut wrong = of_folder(unread, "stocks").peekable();
-    if wrong.peek().is_none() {
-        return Ok(());
-    }
-    Err(wrong.chain(of_folder(unread, "salts")).cloned().collect())
 }
 
 /// The stocks as they are in their bottles.
@@ -475,8 +386,4 @@ fn fill(root: &Path, bottles: Vec<FromFile<Bottle>>, records: &mut Records) -> S
         filled.push(bottle);
     }
     Shelf { stocks, bottles: filled, set_aside }
-}
-
-pub(super) fn stem(path: &Path) -> String {
-    path.file_stem().unwrap_or_default().to_string_lossy().into_owned()
 }

@@ -5,10 +5,9 @@ use std::path::{Component, Path};
 
 use serde::{Deserialize, Serialize};
 
-use crate::bench::open::MARK;
-use crate::bench::session_folder::{SessionFolder, names};
+use crate::bench::layout::{MARK, RECORDS, WRITTEN};
+use crate::bench::session_folder::{KEY_ELSEWHERE, SessionFolder, names};
 use crate::bench::starter;
-use crate::bench::strays::RECORDS;
 use crate::files::{Diagnostic, Fault, read};
 use crate::session::plan::draw::{bytes_from_hex, to_hex};
 
@@ -72,8 +71,6 @@ pub struct Packed {
 const OF_A_SESSION: [&str; 3] = ["plan.json", "waters.json", "scores.jsonl"];
 /// The key of a revealed session: open beside the plan, or where sessions of earlier days have it.
 const KEYS: [&str; 2] = ["key.json", "key.sealed"];
-/// Stands in the place of a key that stayed where the bench was packed.
-pub(super) const KEY_ELSEWHERE: &str = "key.elsewhere";
 const KEY_ELSEWHERE_SAYS: &str =
     "The sealed key of this session stayed on the bench that was packed.\n";
 
@@ -83,7 +80,7 @@ const KEY_ELSEWHERE_SAYS: &str =
 /// When a file of it cannot be read.
 pub fn pack(root: &Path) -> Result<Packed, Diagnostic> {
     let mut paths: Vec<String> = vec![MARK.to_owned()];
-    for folder in starter::FOLDERS {
+    for (folder, _) in WRITTEN {
         for file in read::ron_files(&root.join(folder))? {
             let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
             paths.push(format!("{folder}/{name}"));
@@ -182,7 +179,7 @@ fn stays_inside(path: &str) -> bool {
             OF_A_SESSION.contains(file) || KEYS.contains(file) || *file == KEY_ELSEWHERE
         }
         [folder, file] => {
-            starter::FOLDERS.contains(folder) && file.to_lowercase().ends_with(".ron")
+            WRITTEN.iter().any(|(name, _)| name == folder) && file.to_lowercase().ends_with(".ron")
         }
         _ => false,
     };

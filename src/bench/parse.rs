@@ -3,6 +3,7 @@
 
 use serde::de::DeserializeOwned;
 
+use crate::bench::explain::OWN_SALT;
 use crate::bench::trade_answer::{AskedIn, answer};
 use crate::files::read::Names;
 use crate::files::{Diagnostic, SourceText, read};
@@ -41,11 +42,6 @@ const OUTDATED: [&str; 4] = ["Scale", "scale", "pH", "PH"];
 
 /// The folder of salts of one's own.
 const SALTS: &str = "salts";
-
-/// The file of a salt of one's own, for messages: the starter bench has none.
-pub(crate) const OWN_SALT: &str = "`salts/NAME.ron` with `Salt(name: \"potassium nitrate\", formula: \"KNO3\")`; \
-                                   `releases: [(\"K\", 1), (\"NO3\", 1)]` names its ions where the formula leaves \
-                                   them open";
 
 /// Parses it.
 pub(super) fn parse<T: DeserializeOwned>(source: &SourceText) -> Result<T, Diagnostic> {

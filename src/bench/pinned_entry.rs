@@ -3,9 +3,9 @@
 
 use std::path::Path;
 
-use crate::bench::flight_entry::TargetEntry;
 use crate::bench::session_folder::{SessionFolder, names};
 use crate::bench::session_waters::{PlannedDose, PlannedWater};
+use crate::bench::target_entry::TargetEntry;
 use crate::bench::trade_answer::AskedIn;
 use crate::bench::water_entry::{given_twice, measure_of};
 use crate::bench::{explain, place};

@@ -5,9 +5,9 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use crate::bench::flight_entry::{RatioEntry, goals_of};
 use crate::bench::parse::parse;
 use crate::bench::place;
+use crate::bench::target_entry::{RatioEntry, goals_of};
 use crate::files::{Diagnostic, Fields, Mistakes, SourceText, Written, read};
 use crate::flight::Target;
 use crate::flight::ladder::{WrittenTarget, rewritten};

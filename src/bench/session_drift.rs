@@ -5,7 +5,7 @@ use std::fmt;
 use std::path::Path;
 
 use crate::bench::Records;
-use crate::bench::open::flight_files;
+use crate::bench::folders::flight_files;
 use crate::bench::session_waters::{PlannedDose, SessionWaters};
 use crate::files::{Diagnostic, read};
 use crate::session::plan::key;

@@ -8,7 +8,6 @@ use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-use crate::bench::pack::KEY_ELSEWHERE;
 use crate::bench::place::no_such;
 use crate::bench::secret;
 use crate::bench::session_waters::{SessionWaters, WatersError};
@@ -25,6 +24,8 @@ use crate::text::names::meant;
 const KEY: &str = "key.sealed";
 /// The key from the reveal on, as plain text.
 pub(super) const OPEN_KEY: &str = "key.json";
+/// Stands in the place of a key that stayed where the bench was packed.
+pub(super) const KEY_ELSEWHERE: &str = "key.elsewhere";
 const WATERS: &str = "waters.json";
 
 /// A session on disk.

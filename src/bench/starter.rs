@@ -2,8 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::layout::{MARK, WRITTEN};
 use crate::bench::leftovers::remove_unfinished;
-use crate::bench::open::{MARK, lost_mark};
+use crate::bench::no_bench::lost_mark;
 use crate::files::{Diagnostic, Fault, write};
 
 macro_rules! starter {
@@ -27,9 +28,6 @@ starter! {
     "flights/first-flight.ron",
 }
 
-/// Folders of a bench, in the order of the job; `salts` and `targets` are for the user's own.
-pub(crate) const FOLDERS: [&str; 5] = ["salts", "stocks", "waters", "flights", "targets"];
-
 /// Writes the starter bench into a folder that is new, empty, or holds what a start left that was
 /// stopped.
 ///
@@ -50,7 +48,7 @@ pub(crate) fn lay_out<T: AsRef<[u8]>>(
     folder: &Path,
     files: &[(&str, T)],
 ) -> Result<Vec<PathBuf>, Diagnostic> {
-    for name in FOLDERS {
+    for (name, _) in WRITTEN {
         write::subfolder(&folder.join(name))?;
     }
     write::new_files(&[(&folder.join(IGNORED.0), IGNORED.1)])?;

@@ -8,30 +8,8 @@ use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use crate::bench::open::MARK;
+use crate::bench::layout::{MARK, OF_A_SESSION, RECORDED, RECORDS, TORN, WRITTEN, kind_of_text};
 use crate::files::read::{ENDING, is_hidden, is_read};
-
-/// The folders of what people write, with the word that their files begin with.
-const WRITTEN: [(&str, &str); 5] = [
-    ("salts", "Salt"),
-    ("stocks", "Stock"),
-    ("waters", "Water"),
-    ("flights", "Flight"),
-    ("targets", "Target"),
-];
-
-/// The folders of what the tool records.
-const RECORDED: [&str; 2] = ["records", "sessions"];
-
-/// The files of the folder `records`.
-pub(super) const RECORDS: [&str; 2] = ["batches.jsonl", "pours.jsonl"];
-
-/// The files of a session.
-pub(super) const OF_A_SESSION: [&str; 5] =
-    ["plan.json", "key.sealed", "key.json", "waters.json", "scores.jsonl"];
-
-/// What is kept of a log's torn end.
-const TORN: &str = ".torn";
 
 /// Something that is not read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -187,32 +165,6 @@ fn kind_of(path: &Path) -> Option<&'static str> {
     let mut head = Vec::new();
     File::open(path).ok()?.take(HEAD_BYTES).read_to_end(&mut head).ok()?;
     kind_of_text(&String::from_utf8_lossy(&head))
-}
-
-/// The folder that a text belongs into by its first word.
-fn kind_of_text(text: &str) -> Option<&'static str> {
-    let first = first_line(text)?;
-    let kind = WRITTEN.iter().find(|(_, word)| {
-        first.strip_prefix(word).is_some_and(|rest| rest.trim_start().starts_with('('))
-    });
-    kind.map(|(folder, _)| *folder)
-}
-
-/// The first line that is no comment.
-fn first_line(text: &str) -> Option<&str> {
-    let lines = text.trim_start_matches('\u{feff}').lines().map(str::trim_start);
-    lines.filter(|line| !line.is_empty()).find(|line| !line.starts_with("//"))
-}
-
-/// Whether a text was meant as a file of a folder, however wrong it is: it begins with the word of such
-/// files, or with the bracket behind it.
-pub(super) fn is_meant_for(folder: Option<&str>, text: &str) -> bool {
-    let word = WRITTEN.iter().find(|(name, _)| Some(*name) == folder).map(|(_, word)| *word);
-    first_line(text).zip(word).is_some_and(|(first, word)| {
-        let rest = first.strip_prefix(word);
-        let ends = |rest: &str| !rest.starts_with(char::is_alphanumeric);
-        first.starts_with(['(', '#']) || rest.is_some_and(ends)
-    })
 }
 
 fn beside_the_folders(root: &Path) -> Vec<Stray> {

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::bench::open::MARK;
+use crate::bench::layout::MARK;
 use crate::bench::strays::strays;
 use crate::bench::unread_files;
 use crate::text::table::wrapped;

@@ -4,11 +4,11 @@
 use std::collections::HashSet;
 use std::ops::Range;
 
+use crate::bench::conductivity_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::bench::explain;
 use crate::bench::flight_writer::quoted;
 use crate::bench::place::can_be_name;
 use crate::bench::trade_answer::head_answer;
-use crate::bench::water_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
 use crate::files::csv_table::{CsvRow, CsvTable};
 use crate::files::{Diagnostic, SourceText};
 use crate::flight::GoalError;

@@ -1,7 +1,7 @@
 //! The answer to a word from another list: what it is called here, and the line to write, with the amount
 //! that was typed behind it.
 
-use crate::bench::water_entry::us_per_cm_at_25;
+use crate::bench::conductivity_entry::us_per_cm_at_25;
 use crate::flight::{Goal, Limit, LimitSubject};
 use crate::quantities::show;
 use crate::quantities::spelling::{bare_number, leading_number};

@@ -62,7 +62,7 @@ mod why;
 
 use std::io::Write;
 
-use clap::Parser;
+use clap::{CommandFactory, Parser};
 
 use arguments::{Arguments, Command};
 pub use outcome::{Channel, Screens, Status};
@@ -155,9 +155,11 @@ pub fn run(
         Command::Next(options) => next::run(bench, options, how),
         Command::Pack { file } => pack::pack(bench, file, arguments.json),
         Command::Unpack { file, folder } => pack::unpack(file, folder, arguments.json),
-        Command::Names(options) => Ok(names::run(bench, options)),
+        Command::Names(options) => Ok(names::run(&Arguments::command(), bench, options)),
         Command::Sources(options) => sources::run(options, how),
-        Command::Completions { shell } => names::script(*shell, arguments.json),
+        Command::Completions { shell } => {
+            names::script(&mut Arguments::command(), *shell, arguments.json)
+        }
     };
     let result = result.map_err(|mistakes| match mistakes.fault() {
         Fault::Choice => quotes::of_failed().map_or(mistakes, Into::into),

@@ -2,11 +2,10 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, Command as Clap, CommandFactory};
+use clap::{Args, Command as Clap};
 use clap_complete::Shell;
 
 use crate::app::bench_names::{NameKind, bench_names};
-use crate::cli::arguments::Arguments;
 use crate::cli::bench;
 use crate::cli::outcome::Outcome;
 use crate::files::Diagnostic;
@@ -19,10 +18,11 @@ pub(super) struct NamesOptions {
     words: Vec<String>,
 }
 
-/// The names that fit behind the words, one a line; nothing where there is no bench.
-pub(super) fn run(named: Option<&Path>, options: &NamesOptions) -> String {
+/// The names that fit behind the words, one a line; nothing where there is no bench. `program` has all commands
+/// with their options.
+pub(super) fn run(program: &Clap, named: Option<&Path>, options: &NamesOptions) -> String {
     let words: Vec<&str> = options.words.iter().map(String::as_str).collect();
-    let Some(kind) = kind_after(&words) else { return String::new() };
+    let Some(kind) = kind_after(program, &words) else { return String::new() };
     let behind = words.iter().position(|word| *word == "--bench");
     let typed = behind.and_then(|at| words.get(at + 1)).map(PathBuf::from);
     let Ok(bench) = bench::open(typed.as_deref().or(named)) else { return String::new() };
@@ -30,9 +30,8 @@ pub(super) fn run(named: Option<&Path>, options: &NamesOptions) -> String {
 }
 
 /// What is to be named behind some words: the value of an option, or what the command is about.
-fn kind_after(words: &[&str]) -> Option<NameKind> {
-    let arguments = Arguments::command();
-    let mut command: &Clap = &arguments;
+fn kind_after(program: &Clap, words: &[&str]) -> Option<NameKind> {
+    let mut command = program;
     let mut path: Vec<&str> = Vec::new();
     let mut option = None;
     for word in words {
@@ -78,13 +77,13 @@ fn takes_a_value(command: &Clap, long: &str) -> bool {
 }
 
 /// The completion script of a shell, with the names of the bench where a name is typed.
-pub(super) fn script(shell: Shell, json: bool) -> Outcome {
+pub(super) fn script(program: &mut Clap, shell: Shell, json: bool) -> Outcome {
     if json {
         let what = "a script for a shell is no JSON document";
         return Err(Diagnostic::choice(what).remedy("leave `--json` out").into());
     }
     let mut script = Vec::new();
-    clap_complete::generate(shell, &mut Arguments::command(), "waterflight", &mut script);
+    clap_complete::generate(shell, program, "waterflight", &mut script);
     let script = String::from_utf8_lossy(&script).into_owned();
     Ok(match shell {
         Shell::Bash => script + BASH,
@@ -154,10 +153,14 @@ _waterflight_names() {
 
 #[cfg(test)]
 mod tests {
+    use clap::CommandFactory;
+
     use super::*;
+    use crate::cli::arguments::Arguments;
 
     #[test]
     fn what_a_command_is_about_is_offered() {
+        let program = Arguments::command();
         for (words, kind) in [
             (&["weigh"][..], Some(NameKind::Stocks)),
             (&["--bench", "home", "mix"], Some(NameKind::FlightsOrWaters)),
@@ -174,7 +177,7 @@ mod tests {
             (&["sources"], None),
             (&[], None),
         ] {
-            assert_eq!(kind_after(words), kind, "{words:?}");
+            assert_eq!(kind_after(&program, words), kind, "{words:?}");
         }
     }
 }

@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use crate::app::plan_session::{SessionAsked, plan_session, refused, unread, unwanted};
+use crate::app::past_scores::unwanted;
+use crate::app::plan_session::{SessionAsked, plan_session, refused, unread};
 use crate::app::{FlightRequest, in_flight, plan_flight_of, target_name};
 use crate::bench::session_folder::next_name;
 use crate::bench::{Bench, FlightFile};

@@ -6,9 +6,9 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
-use crate::files::disk::{Disk, OnDisk};
+use crate::files::disk::{Disk, OnDisk, around, sync};
+use crate::files::disk_errors::{WHEN_NOT_ALLOWED, is_not_allowed, why_not};
 use crate::files::read::{bytes as bytes_of, no_file};
-use crate::files::write::{WHEN_NOT_ALLOWED, around, is_not_allowed, sync, why_not};
 use crate::files::{Diagnostic, Fault};
 
 /// Our choice: no log of a bench comes near this size, and a larger one is a mix-up or was damaged;

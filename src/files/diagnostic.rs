@@ -6,7 +6,7 @@ use std::ops::Range;
 use std::path::PathBuf;
 
 use crate::files::SourceText;
-use crate::files::read::nearest;
+use crate::files::near_name::nearest;
 
 /// Whose fault it is; decides the exit status.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

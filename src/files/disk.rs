@@ -1,10 +1,33 @@
-//! What a log needs of the disk that it lies on.
+//! The disk: waiting until it holds what was written, and what a log needs of the one that it lies on.
 
 use std::fs::File;
-use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 
-use crate::files::write::{sync, sync_folder};
+use crate::files::disk_errors::is_not_offered;
+
+/// The folder that something stands in.
+pub(super) fn around(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// Waits until a file is on the disk. File systems that cannot say so keep it in their own time.
+pub(super) fn sync(file: &File) -> io::Result<()> {
+    match file.sync_all() {
+        Err(error) if is_not_offered(&error) => Ok(()),
+        other => other,
+    }
+}
+
+/// A rename is only certain to survive a power cut once the folder itself is on disk. Systems
+/// that cannot open or sync a folder as a file do not need this.
+pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
+    match File::open(folder) {
+        Ok(handle) => sync(&handle),
+        Err(error) if error.kind() == ErrorKind::PermissionDenied => Ok(()),
+        Err(error) => Err(error),
+    }
+}
 
 /// What a log needs of the disk. In tests a disk that fails takes its place.
 pub(super) trait Disk {

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
-use crate::files::write::{WHEN_NOT_ALLOWED, is_not_allowed, why_not};
+use crate::files::disk_errors::{WHEN_NOT_ALLOWED, is_not_allowed, is_not_offered, why_not};
 use crate::files::{Diagnostic, Fault, append};
 
 /// Our choice: a writer holds the lock for milliseconds, so whoever waits longer than this waits
@@ -83,16 +83,6 @@ impl Drop for Lock {
             let _ = fs::remove_file(path);
         }
     }
-}
-
-/// Whether the file system does not offer what was asked, as some of those of networks, of cards and
-/// of containers do not.
-pub(super) fn is_not_offered(error: &io::Error) -> bool {
-    /// Errors of Linux, macOS and the BSDs: EINVAL, ENOSYS (Linux, BSD), ENOLCK (Linux, BSD),
-    /// ENOTSUP and EOPNOTSUPP (Linux, BSD).
-    const CODES: [i32; 7] = [22, 38, 78, 37, 77, 95, 45];
-    error.kind() == ErrorKind::Unsupported
-        || error.raw_os_error().is_some_and(|code| CODES.contains(&code))
 }
 
 /// The lock as a file that can be created once. It outlives a process that is killed; the next

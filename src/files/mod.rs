@@ -6,9 +6,10 @@
 //! written over, and nothing is confirmed before it is on disk.
 //!
 //! ```
-//! use waterflight::files::{Diagnostic, Fault, read};
+//! use waterflight::files::near_name::nearest;
+//! use waterflight::files::{Diagnostic, Fault};
 //!
-//! let near = read::nearest("magnesum", &["calcium", "magnesium", "sodium"]);
+//! let near = nearest("magnesum", &["calcium", "magnesium", "sodium"]);
 //! assert_eq!(near, Some("magnesium"));
 //! let mistake = Diagnostic::content("`magnesum` is not a measure").found("magnesum");
 //! assert_eq!(mistake.details().title, "`magnesum` is not a measure");
@@ -20,8 +21,10 @@ pub mod clock;
 pub mod csv_table;
 pub mod diagnostic;
 mod disk;
+mod disk_errors;
 pub mod lock;
 pub mod mistakes;
+pub mod near_name;
 pub mod read;
 pub mod source_text;
 mod syntax;

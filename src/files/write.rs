@@ -1,6 +1,4 @@
 //! Text to disk: whole or not at all.
-//!
-//! Above 400 lines: every way in which a file comes to disk, and what each promises.
 
 use std::fs::{self, File, OpenOptions, Permissions};
 use std::io::{self, ErrorKind, Read, Write};
@@ -8,7 +6,10 @@ use std::path::Path;
 
 use tempfile::{Builder, NamedTempFile, TempDir};
 
-use crate::files::lock::is_not_offered;
+use crate::files::disk::{around, sync, sync_folder};
+use crate::files::disk_errors::{
+    WHEN_NOT_ALLOWED, is_not_allowed, is_not_offered, is_of_the_disk, why_not,
+};
 use crate::files::unfinished::{RANDOM_CHARACTERS, UNFINISHED};
 use crate::files::{Diagnostic, Fault};
 
@@ -100,11 +101,6 @@ fn put(path: &Path, bytes: &[u8], readers: Readers) -> io::Result<()> {
     into_place(unfinished_bytes(path, bytes, readers)?, path)?;
     // What the disk does not confirm is taken back, so that what is said of it is true.
     sync_folder(around(path)).inspect_err(|_| drop(fs::remove_file(path)))
-}
-
-/// The folder that something stands in.
-pub(super) fn around(path: &Path) -> &Path {
-    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// What is on disk and has no name yet.
@@ -323,50 +319,6 @@ pub fn cannot_write(path: &Path, error: &io::Error) -> Diagnostic {
         return wrong.remedy("nothing was written: make room on the disk, and see that it works");
     }
     wrong.remedy("choose another name, or a folder that you may write to")
-}
-
-/// The way out where the system lets nobody write, or not this user.
-pub(super) const WHEN_NOT_ALLOWED: &str = "nothing was written: choose a folder that you may write to, \
-     let yourself write into this one, or work on a copy of the whole folder elsewhere";
-
-/// Whether the system does not let this user write there.
-pub(super) fn is_not_allowed(error: &io::Error) -> bool {
-    matches!(error.kind(), ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem)
-}
-
-/// Whether the disk is full or broken: another name would not help.
-fn is_of_the_disk(error: &io::Error) -> bool {
-    /// `EIO` of Linux, of the BSDs and of macOS.
-    const BROKEN: i32 = 5;
-    matches!(error.kind(), ErrorKind::StorageFull | ErrorKind::QuotaExceeded)
-        || error.raw_os_error() == Some(BROKEN)
-}
-
-/// Why something cannot be written, in plain words where we have them.
-pub(super) fn why_not(error: &io::Error) -> String {
-    match error.kind() {
-        ErrorKind::PermissionDenied => "you may not write here".to_owned(),
-        ErrorKind::ReadOnlyFilesystem => "what is on this disk can only be read".to_owned(),
-        _ => error.to_string(),
-    }
-}
-
-/// Waits until a file is on the disk. File systems that cannot say so keep it in their own time.
-pub(super) fn sync(file: &File) -> io::Result<()> {
-    match file.sync_all() {
-        Err(error) if is_not_offered(&error) => Ok(()),
-        other => other,
-    }
-}
-
-/// A rename is only certain to survive a power cut once the folder itself is on disk. Systems
-/// that cannot open or sync a folder as a file do not need this.
-pub(super) fn sync_folder(folder: &Path) -> io::Result<()> {
-    match File::open(folder) {
-        Ok(handle) => sync(&handle),
-        Err(error) if error.kind() == ErrorKind::PermissionDenied => Ok(()),
-        Err(error) => Err(error),
-    }
 }
 
 #[cfg(test)]

@@ -1,86 +1,20 @@
 //! Goals as people write them:
 //! `70 mg/L as CaCO3`, `70 ± 5 mg/L as CaCO3`, `at most 10 mg/L`, `at least 20 mg/L, weight 3`,
 //! `between 40 and 60 mg/L`, `2 meq/meq ± 10 %`.
-//!
-//! Above 400 lines: one grammar, with the words it is written back in.
-
-use thiserror::Error;
 
 use crate::flight::band_words::{split_once_of, strip_word, worded};
-use crate::flight::{Band, Goal, Subject};
+use crate::flight::goal_error::{LEAST_WEIGHT, MOST_WEIGHT};
+use crate::flight::{Band, Goal, GoalError, Subject};
 use crate::quantities::spelling::{leading_number, with_decimal_points};
 use crate::quantities::{Dimension, QuantityError, Unit};
 use crate::water::measure::NativeUnit;
 use crate::water::{Measure, MeasureError};
-
-/// Why a text is not a goal.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum GoalError {
-    /// An amount in it is wrong.
-    #[error(transparent)]
-    Amount(#[from] MeasureError),
-    /// The band has no inside.
-    #[error("no value lies between {low} and {high}")]
-    Contradiction {
-        /// First value as written.
-        low: String,
-        /// Second value as written.
-        high: String,
-    },
-    /// `between` without two values.
-    #[error("`{text}` does not name two values")]
-    NotTwoValues {
-        /// The text as written.
-        text: String,
-    },
-    /// A clause after the comma that is neither weight nor tolerance.
-    #[error("`{clause}` is neither a weight nor a tolerance")]
-    UnknownClause {
-        /// The clause as written.
-        clause: String,
-    },
-    /// The weight is no positive number.
-    #[error("the weight `{text}` is not a number from {LEAST_WEIGHT} to {MOST_WEIGHT}")]
-    Weight {
-        /// The text as written.
-        text: String,
-    },
-    /// The tolerance is negative or of another kind.
-    #[error("the tolerance `{text}` does not fit: {reason}")]
-    Tolerance {
-        /// The text as written.
-        text: String,
-        /// Why.
-        reason: String,
-    },
-    /// The two measures of a ratio cannot be compared in that unit.
-    #[error("{} and {} have no ratio in {}", of.label(), to.label(), unit.symbol())]
-    Ratio {
-        /// Numerator.
-        of: Measure,
-        /// Denominator.
-        to: Measure,
-        /// The unit as written.
-        unit: Unit,
-    },
-}
-
-impl From<QuantityError> for GoalError {
-    fn from(error: QuantityError) -> Self {
-        GoalError::Amount(MeasureError::Quantity(error))
-    }
-}
 
 /// Tolerance of a `near` goal that states none, and the unit of misses where it is 0: 5 % of the
 /// amount wanted, at least 1 mg/L (as CaCO3 for hardness and alkalinity). Our choice: what a pipette and a
 /// kitchen balance can keep.
 const DEFAULT_TOLERANCE_SHARE: f64 = 0.05;
 const DEFAULT_TOLERANCE_USUAL_UNITS: f64 = 1.0;
-
-/// Weights that are taken. Our choice: one goal a million times another is a goal without the other,
-/// which is then better left out; and what the planner proves has no more digits to share.
-pub(crate) const LEAST_WEIGHT: f64 = 0.001;
-pub(crate) const MOST_WEIGHT: f64 = 1e5;
 
 /// Smallest tolerance above zero and largest, in the native unit of the measure. Our choice: a smaller
 /// one is lost in the digits of the number that it belongs to; above the most, no water fails it.

@@ -3,12 +3,13 @@
 use std::path::PathBuf;
 
 use crate::bench::Bench;
+use crate::bench::flight_writer::quoted;
 use crate::bench::ready_targets::{FOLDER, own as own_targets, published};
 use crate::files::{Diagnostic, Fault};
 use crate::guide::bag_questions::bag;
 use crate::guide::talk::{Asker, Question, Stop, conduct};
 use crate::guide::tool_questions::{STOCK_BOTTLE, volume};
-use crate::guide::write_bench::{file_stem, quoted, stock_text};
+use crate::guide::write_bench::{file_stem, stock_text};
 use crate::guide::{Script, strengths, target_questions, water_questions};
 use crate::quantities::{Dimension, Quantity, show};
 

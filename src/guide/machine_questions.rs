@@ -1,10 +1,10 @@
 //! The machine that the water goes through, and what its maker allows.
 
 use crate::bench::check_text;
+use crate::bench::flight_writer::quoted;
 use crate::bench::trade_answer::AskedIn;
 use crate::guide::talk::{Question, Stop, Talk, why_refused};
-use crate::guide::typed_measures::split;
-use crate::guide::write_bench::{goal_lines, quoted};
+use crate::guide::typed_measures::{goal_lines, split};
 use crate::quantities::{Dimension, Quantity};
 
 /// The machine as texts of `bench.ron`; both empty where there is none.

@@ -2,13 +2,13 @@
 
 use std::fmt::Display;
 
+use crate::bench::flight_writer::quoted;
 use crate::bench::ready_targets::{ReadyTarget, of_text};
 use crate::bench::trade_answer::AskedIn;
 use crate::flight::not_measured_for;
 use crate::guide::bag_questions::new_name;
 use crate::guide::talk::{Question, Stop, Talk, why_refused};
-use crate::guide::typed_measures::split;
-use crate::guide::write_bench::{goal_lines, quoted};
+use crate::guide::typed_measures::{goal_lines, split};
 use crate::mix::shelf_reach::{Reach, plain_flight};
 use crate::text::names;
 use crate::water::BaseWater;

@@ -1,7 +1,8 @@
 //! Amounts as they are said in one line: `calcium 44, magnesium 6.2 mg/L; hardness max 3 °dH`.
 
+use crate::bench::flight_writer::quoted;
 use crate::bench::trade_answer::{AskedIn, answer};
-use crate::files::read;
+use crate::files::near_name::nearest;
 use crate::flight::LimitSubject;
 use crate::water::{Measure, trade_words};
 
@@ -129,11 +130,18 @@ fn unknown(piece: &str, asked_in: AskedIn) -> String {
     };
     let word = piece.split(|c: char| c.is_whitespace() || matches!(c, ':' | '=')).next();
     if let Some(word) = word
-        && let Some(near) = read::nearest(word, &known)
+        && let Some(near) = nearest(word, &known)
     {
         return format!("`{word}` is no measure known here: did you mean `{near}`?");
     }
     format!("`{piece}` begins with no measure known here: {}", known.join(", "))
+}
+
+/// Goals, or limits, as lines of a file.
+pub(super) fn goal_lines<K: std::fmt::Display>(goals: &[(K, String)], indent: usize) -> String {
+    let blanks = " ".repeat(indent);
+    let line = |(key, goal): &(K, String)| format!("{blanks}{key}: {},\n", quoted(goal));
+    goals.iter().map(line).collect()
 }
 
 #[cfg(test)]

@@ -1,11 +1,11 @@
 //! Which base waters there are: distilled water, and others with what their labels or reports say.
 
 use crate::bench::check_text;
+use crate::bench::flight_writer::quoted;
 use crate::bench::trade_answer::AskedIn;
 use crate::guide::bag_questions::new_name;
 use crate::guide::talk::{Question, Stop, Talk, why_refused};
 use crate::guide::typed_measures::{ASSUMED, split};
-use crate::guide::write_bench::quoted;
 use crate::quantities::QuantityError;
 use crate::text::names;
 use crate::water::base_water::DISTILLED;

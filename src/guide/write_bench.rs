@@ -1,7 +1,6 @@
 //! The files of a new bench, each commented as a person would.
 
-pub(super) use crate::bench::flight_writer::quoted;
-use crate::bench::flight_writer::target_text;
+use crate::bench::flight_writer::{quoted, target_text};
 use crate::bench::ready_targets::ReadyTarget;
 use crate::guide::bag_questions::Bag;
 use crate::guide::machine_questions::MachineText;
@@ -10,13 +9,6 @@ use crate::guide::water_questions::Waters;
 use crate::quantities::show;
 use crate::text::table::wrapped_within;
 use crate::water::base_water::DISTILLED;
-
-/// Goals, or limits, as lines of a file.
-pub(super) fn goal_lines<K: std::fmt::Display>(goals: &[(K, String)], indent: usize) -> String {
-    let blanks = " ".repeat(indent);
-    let line = |(key, goal): &(K, String)| format!("{blanks}{key}: {},\n", quoted(goal));
-    goals.iter().map(line).collect()
-}
 
 /// Name of the first flight.
 pub(super) const FIRST: &str = "first-flight";

@@ -12,7 +12,7 @@ use serde::Serialize;
 use crate::numerics::find_root::find_root;
 use crate::numerics::{count, ends, normal_cdf, normal_quantile};
 use crate::quantities::uncertain::between_zero_and_one;
-use crate::session::analysis::mixed::OUTSIDE;
+use crate::session::analysis::confidence_level::OUTSIDE;
 
 use crate::next_flight::Evidence;
 use crate::next_flight::Hypothesis;

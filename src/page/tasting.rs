@@ -10,8 +10,8 @@ use crate::page::shell;
 use crate::session::plan::preparation::PouredCode;
 use crate::session::plan::solo::Role;
 use crate::session::plan::{Blinding, Method, Plan, Tray};
-use crate::session::serve::pouring_sheet::{PouringSheet, constants};
-use crate::session::serve::sheets::steps;
+use crate::session::serve::on_every_sheet::{constants, steps};
+use crate::session::serve::pouring_sheet::PouringSheet;
 use crate::text::Page;
 
 /// The sheet of the pourer, who knows the key: the page as it is read at a terminal.

@@ -18,6 +18,7 @@
 
 pub mod bounds;
 pub mod day;
+mod dimension;
 mod fractions;
 pub mod name;
 mod near_unit;
@@ -28,7 +29,8 @@ pub mod units;
 pub mod within;
 
 pub use day::Day;
-pub use spelling::{Dimension, Quantity, QuantityError, Unit};
+pub use dimension::{Dimension, Unit};
+pub use spelling::{Quantity, QuantityError};
 pub use units::{
     Celsius, Fraction, Grams, GramsPerMillilitre, GramsPerMole, Litres, MilliequivalentsPerLitre,
     MilliequivalentsPerMillilitre, Millilitres, MillilitresPerLitre,

@@ -1,6 +1,6 @@
 //! The unit that a misspelt or doubtful one may stand for.
 
-use crate::quantities::{QuantityError, Unit};
+use crate::quantities::Unit;
 
 /// The printed form of the one unit that is spelled the same but for marks, accents, a letter too many or the
 /// formula of calcium carbonate. Units that merely look alike (`µg/L` and `mg/L`) are other amounts, and none
@@ -61,30 +61,6 @@ fn is_calcium_carbonate(spelling: &str, folded: &str) -> bool {
         return false;
     };
     unit == known && strsim::levenshtein(formula, right) <= 1
-}
-
-impl QuantityError {
-    /// The unit that may be meant by one that is not known, of those that fit where it stands; of any
-    /// where none are given.
-    ///
-    /// ```
-    /// use waterflight::quantities::Quantity;
-    /// let unknown = Quantity::parse("70 mgL").unwrap_err();
-    /// assert_eq!(unknown.unit_meant(&["mg/L as CaCO3", "°dH"]), Some("mg/L as CaCO3"));
-    /// assert_eq!(unknown.unit_meant(&["mL", "L"]), None);
-    /// ```
-    #[must_use]
-    pub fn unit_meant<'a>(&self, units: &[&'a str]) -> Option<&'a str> {
-        let Self::UnknownUnit { near: Some(near), .. } = *self else { return None };
-        let same = units.iter().find(|unit| **unit == near);
-        // What is spelled alike may not fit: `mgL` for a hardness is no `mg/L`.
-        let mut alike = units.iter().filter(|unit| unit.starts_with(near));
-        let only = alike.next().filter(|_| alike.next().is_none());
-        let fitting = same.or(only);
-        // Of several that go by one name each is named, in quotes of its own.
-        let is_open = units.is_empty() || near.contains('`');
-        fitting.copied().or(is_open.then_some(near))
-    }
 }
 
 #[cfg(test)]

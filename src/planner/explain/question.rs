@@ -2,8 +2,8 @@
 
 use crate::chemistry::Composition;
 use crate::flight::{Goal, Preference, Target};
-use crate::planner::lp::program::PourableColumns;
-use crate::planner::lp::stages::Priorities;
+use crate::planner::lp::program::{PourableColumns, Priorities};
+
 use crate::planner::plan;
 
 /// One target with what surrounds it.

@@ -2,7 +2,7 @@
 
 use crate::numerics::{clopper_pearson, count, t_quantile};
 
-use crate::session::analysis::mixed::{LEVEL, OUTSIDE};
+use crate::session::analysis::confidence_level::{LEVEL, OUTSIDE};
 
 /// A share of right answers, with tasters and not answers as what was drawn.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -9,8 +9,8 @@ use nalgebra::DVector;
 
 use crate::numerics::{StudentizedRanges, count, t_quantile, t_two_sided};
 
+use crate::session::analysis::confidence_level::LEVEL;
 use crate::session::analysis::design::Columns;
-use crate::session::analysis::mixed::LEVEL;
 use crate::session::analysis::reml_fit::Fit;
 
 /// Relative difference of two standard errors that counts as none. Our choice: balanced designs

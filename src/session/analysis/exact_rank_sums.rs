@@ -6,7 +6,8 @@ use std::hash::Hash;
 use crate::numerics::{count, next_permutation, normal_cdf};
 
 use crate::session::analysis::Ranked;
-use crate::session::analysis::ranks::{ROUNDING, RankStatistic, difference};
+use crate::session::analysis::rank_statistic::RankStatistic;
+use crate::session::analysis::ranked::{ROUNDING, difference};
 
 /// Steps of enumeration after which a probability is no longer worked out exactly. Our choice: about half a
 /// second; more only refines p-values that χ² already gives to a few per cent.

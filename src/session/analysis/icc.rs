@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::numerics::{count, f_quantile};
 
-use crate::session::analysis::mixed::OUTSIDE;
+use crate::session::analysis::confidence_level::OUTSIDE;
 use crate::session::analysis::score_table::{ROUNDING, mean, squares};
 
 /// A correlation with its interval.

@@ -10,8 +10,8 @@ use nalgebra::{DMatrix, DVector};
 
 use crate::numerics::{StudentizedRanges, count, f_tail, t_quantile};
 
-use crate::session::analysis::Difference;
 use crate::session::analysis::comparisons::{SAME, differences, pairs};
+use crate::session::analysis::confidence_level::LEVEL;
 use crate::session::analysis::design::{
     Columns, ExtraTerm, LeftOutBecause, TermStatus, Wanted, tasters_in,
 };
@@ -20,18 +20,13 @@ use crate::session::analysis::reml;
 use crate::session::analysis::reml_fit::Fit;
 use crate::session::analysis::score_table::squares;
 use crate::session::analysis::water_means::{Levels, cups_of, water_means};
+use crate::session::analysis::{Difference, MixedError};
 use crate::session::analysis::{Observation, ScoreTable};
 
 pub use crate::session::analysis::WaterMean;
 pub use crate::session::analysis::mixed_result::{
-    Effect, FTest, MixedError, MixedFit, ModelChoice, RandomEffect, TermTest, Variances,
+    Effect, FTest, MixedFit, ModelChoice, RandomEffect, TermTest, Variances,
 };
-
-/// Level of every interval (common practice).
-pub const LEVEL: f64 = 0.95;
-
-/// Share left outside each end of an interval.
-pub(crate) const OUTSIDE: f64 = (1.0 - LEVEL) / 2.0;
 
 /// Share of the spread of the scores that counts as none. Our choice: rounding leaves 1e-26, one
 /// score of ten thousand that is one step off leaves 1e-7.

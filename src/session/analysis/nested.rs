@@ -10,12 +10,12 @@
     reason = "fixed-size numeric kernels: every index comes from the sizes the tables were made with"
 )]
 
-use nalgebra::{Cholesky, DMatrix, DVector};
+use nalgebra::{Cholesky, DMatrix};
 
 use crate::numerics::count;
 
 use crate::session::analysis::MixedError;
-use crate::session::analysis::reml::CriterionDerivatives;
+use crate::session::analysis::criterion::{CriterionDerivatives, State};
 
 /// Share of the total sum of squares that counts as none. Our choice: rounding of scores with
 /// fifteen digits leaves 1e-28; a real disagreement of one step leaves more than 1e-9.
@@ -41,17 +41,6 @@ struct Size {
     cells: f64,
     /// Σ ss′ over the cells.
     squares: DMatrix<f64>,
-}
-
-/// The model at a given ratio θ.
-pub(crate) struct State {
-    pub(crate) theta: f64,
-    pub(crate) criterion: f64,
-    /// Residual variance.
-    pub(crate) variance: f64,
-    pub(crate) beta: DVector<f64>,
-    /// (X′H⁻¹X)⁻¹.
-    pub(crate) cov: DMatrix<f64>,
 }
 
 impl Nested {

@@ -6,7 +6,7 @@ use crate::numerics::{count, normal_cdf};
 
 use crate::session::analysis::Ranked;
 use crate::session::analysis::exact_rank_sums::MOST_STEPS;
-use crate::session::analysis::ranks::difference;
+use crate::session::analysis::ranked::difference;
 
 /// Most waters for which Page's test is exact. Our choice: its table has 2^k rows.
 const MOST_PAGE: usize = 14;
@@ -28,7 +28,7 @@ pub struct PageTest {
 /// ```
 /// use waterflight::session::analysis::page_test::page;
 /// use waterflight::session::analysis::Ranked;
-/// use waterflight::session::analysis::ranks::places;
+/// use waterflight::session::analysis::ranked::places;
 /// let blocks = vec![Ranked::from_values(&places([2, 0, 1])); 3];
 /// let test = page(&blocks, &[2, 0, 1]).ok_or("incomplete")?;
 /// assert!((test.l - 42.0).abs() < 1e-12);

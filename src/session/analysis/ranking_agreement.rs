@@ -9,7 +9,8 @@ use crate::session::score::RankingRow;
 use crate::session::analysis::Ranked;
 use crate::session::analysis::comparisons::holm;
 use crate::session::analysis::page_test::page;
-use crate::session::analysis::ranks::{places, rank_test, ranked_trays};
+use crate::session::analysis::ranked::{places, ranked_trays};
+use crate::session::analysis::ranks::rank_test;
 use crate::session::analysis::repeatability::{OutlierFlag, correlation};
 use crate::session::analysis::score_table::mean;
 

@@ -7,124 +7,15 @@
 
 use std::collections::BTreeMap;
 
-use nalgebra::DMatrix;
-
 use crate::numerics::{chi_square_tail, count};
-use crate::session::score::RankingRow;
 
-use crate::session::analysis::ScoreTable;
+use crate::session::analysis::Ranked;
 use crate::session::analysis::comparisons::holm;
 use crate::session::analysis::exact_rank_sums::{
     RankSumDifference, exact_complete, exact_incomplete,
 };
-
-/// Rounding of statistics that are compared with each other. Our choice: they are sums of at most a
-/// few thousand terms of order one, and distinct values differ by more than a millionth.
-pub(crate) const ROUNDING: f64 = 1e-9;
-
-/// What one taster, or one tray, ranked: each water with its rank, 1 for the most; ties share the
-/// mean of their ranks.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Ranked {
-    pub(crate) waters: Vec<usize>,
-    /// Twice the ranks, so that they are whole.
-    pub(crate) twice: Vec<u32>,
-}
-
-impl Ranked {
-    /// Ranks values, the largest first. Values closer than a billionth of the larger are ties.
-    #[must_use]
-    pub fn from_values(values: &[(usize, f64)]) -> Self {
-        let above = |a: f64, b: f64| a - b > ROUNDING * (1.0 + a.abs().max(b.abs()));
-        let twice = values
-            .iter()
-            .map(|&(_, own)| {
-                let higher = values.iter().filter(|(_, v)| above(*v, own)).count();
-                let equal =
-                    values.iter().filter(|(_, v)| !above(*v, own) && !above(own, *v)).count();
-                u32::try_from(2 * higher + equal + 1).unwrap_or(u32::MAX)
-            })
-            .collect();
-        Self { waters: values.iter().map(|(water, _)| *water).collect(), twice }
-    }
-
-    /// Twice the rank of a water, if it was ranked.
-    #[must_use]
-    pub fn of(&self, water: usize) -> Option<u32> {
-        let place = self.waters.iter().position(|&w| w == water)?;
-        self.twice.get(place).copied()
-    }
-
-    /// Variance of a rank when ranks fall on waters at random.
-    pub(crate) fn variance(&self) -> f64 {
-        let k = count(self.twice.len());
-        let centre = f64::midpoint(k, 1.0);
-        self.twice.iter().map(|&r| (f64::from(r) / 2.0 - centre).powi(2)).sum::<f64>() / k
-    }
-}
-
-/// Ranks of each taster's mean scores. Tasters with fewer than two waters tell nothing and are
-/// left out.
-#[must_use]
-pub fn ranked_scores(table: &ScoreTable) -> Vec<Ranked> {
-    table
-        .means()
-        .iter()
-        .map(|row| {
-            row.iter()
-                .enumerate()
-                .filter_map(|(water, mean)| Some((water, (*mean)?)))
-                .collect::<Vec<_>>()
-        })
-        .filter(|values| values.len() > 1)
-        .map(|values| Ranked::from_values(&values))
-        .collect()
-}
-
-/// Rankings as blocks. Where every tray holds all waters, a taster's trays and hidden duplicates
-/// are averaged and ranked anew, since a taster's repeats are no further tasters; where not, each
-/// tray is a block.
-#[must_use]
-pub fn ranked_trays(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<Ranked> {
-    let given: Vec<(usize, Vec<(usize, f64)>)> = rows
-        .iter()
-        .filter_map(|row| Some((row.taster, places(row.order.as_ref()?.iter().map(|c| c.water)))))
-        .collect();
-    if given.iter().any(|(_, places)| places.len() < waters) {
-        let ranked = |(_, places): &(usize, Vec<(usize, f64)>)| Ranked::from_values(places);
-        return given.iter().filter(|(_, places)| places.len() > 1).map(ranked).collect();
-    }
-    (0..tasters)
-        .filter_map(|taster| {
-            let own = || given.iter().filter(|(t, _)| *t == taster);
-            let trays = own().count();
-            let mean = |water: usize| {
-                let places = own().flat_map(|(_, places)| places);
-                places.filter(|(w, _)| *w == water).map(|(_, v)| v).sum::<f64>() / count(trays)
-            };
-            (trays > 0).then(|| {
-                let values: Vec<(usize, f64)> = (0..waters).map(|w| (w, mean(w))).collect();
-                Ranked::from_values(&values)
-            })
-        })
-        .collect()
-}
-
-/// Waters of an order with the mean of their places, counted so that more is better.
-#[must_use]
-pub fn places(order: impl IntoIterator<Item = usize>) -> Vec<(usize, f64)> {
-    let mut sums: Vec<(usize, f64, usize)> = Vec::new();
-    for (place, water) in order.into_iter().enumerate() {
-        match sums.iter_mut().find(|(w, _, _)| *w == water) {
-            Some((_, sum, n)) => {
-                *sum -= count(place);
-                *n += 1;
-            }
-            None => sums.push((water, -count(place), 1)),
-        }
-    }
-    sums.into_iter().map(|(water, sum, n)| (water, sum / count(n))).collect()
-}
+use crate::session::analysis::rank_statistic::RankStatistic;
+use crate::session::analysis::ranked::difference;
 
 /// The test that all waters are ranked alike.
 #[derive(Debug, Clone, PartialEq)]
@@ -217,56 +108,6 @@ pub fn rank_test(blocks: &[Ranked], waters: usize) -> Option<RankTest> {
     Some(test)
 }
 
-/// The statistic, ready for many questions.
-pub(crate) struct RankStatistic {
-    pub(crate) waters: usize,
-    pub(crate) weights: Vec<f64>,
-    inverse: DMatrix<f64>,
-    rank: usize,
-}
-
-impl RankStatistic {
-    fn new(blocks: &[Ranked], waters: usize) -> Self {
-        // Weight of a block: ranks of larger blocks spread more (Skillings & Mack 1981).
-        let weights: Vec<f64> =
-            blocks.iter().map(|b| (12.0 / (count(b.waters.len()) + 1.0)).sqrt()).collect();
-        let mut covariance: DMatrix<f64> = DMatrix::zeros(waters, waters);
-        for (block, weight) in blocks.iter().zip(&weights) {
-            let k = count(block.waters.len());
-            let variance = block.variance() * weight * weight;
-            for &a in &block.waters {
-                for &b in &block.waters {
-                    covariance[(a, b)] += if a == b { variance } else { -variance / (k - 1.0) };
-                }
-            }
-        }
-        let parts = covariance.svd(true, true);
-        let none = ROUNDING * parts.singular_values.max();
-        let rank = parts.rank(none);
-        let inverse = parts.pseudo_inverse(none).unwrap_or_else(|_| DMatrix::zeros(waters, waters));
-        Self { waters, weights, inverse, rank }
-    }
-
-    /// Weighted sums of ranks less their expectation.
-    fn deviations(&self, blocks: &[Ranked]) -> Vec<f64> {
-        let mut sums = vec![0.0; self.waters];
-        for (block, weight) in blocks.iter().zip(&self.weights) {
-            let centre = f64::midpoint(count(block.waters.len()), 1.0);
-            for (&water, &twice) in block.waters.iter().zip(&block.twice) {
-                if let Some(sum) = sums.get_mut(water) {
-                    *sum += weight * (f64::from(twice) / 2.0 - centre);
-                }
-            }
-        }
-        sums
-    }
-
-    pub(crate) fn statistic(&self, deviations: &[f64]) -> f64 {
-        let a = nalgebra::DVector::from_column_slice(deviations);
-        a.dot(&(&self.inverse * &a)).max(0.0)
-    }
-}
-
 /// All pairs of waters. Pairs that met in the same blocks share one distribution.
 fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
     let mut distributions: BTreeMap<Vec<usize>, RankSumDifference> = BTreeMap::new();
@@ -297,10 +138,4 @@ fn pairs(blocks: &[Ranked], waters: usize) -> Vec<RankPair> {
         pair.p = p;
     }
     found
-}
-
-/// Half of a whole number of half ranks.
-#[expect(clippy::cast_precision_loss, reason = "rank sums stay far below 2^53")]
-pub(crate) fn difference(twice: i64) -> f64 {
-    twice as f64 / 2.0
 }

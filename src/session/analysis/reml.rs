@@ -11,12 +11,11 @@
 //! (Stroup W. W., Littell R. C., Impact of variance component estimates on fixed effect inference in
 //! unbalanced linear mixed models, Conference on Applied Statistics in Agriculture (2002), from memory).
 
-use nalgebra::Matrix2;
-
 use crate::numerics::count;
 
 use crate::session::analysis::MixedError;
-use crate::session::analysis::nested::{Nested, State};
+use crate::session::analysis::criterion::State;
+use crate::session::analysis::nested::Nested;
 use crate::session::analysis::reml_fit::Fit;
 
 /// Newton steps allowed. Our choice: quadratic convergence takes about ten; more means that the
@@ -176,46 +175,4 @@ fn better(sums: &Nested, from: &State, step: f64, floor: f64) -> Option<State> {
         share /= 2.0;
     }
     None
-}
-
-/// What the derivatives are made of, with K = ZZ′, P the projection at unit residual variance:
-/// tr PK, y′PKPy, tr PKPK and y′PKPKPy.
-pub(crate) struct CriterionDerivatives {
-    pub(crate) trace: f64,
-    pub(crate) quad: f64,
-    pub(crate) traces: f64,
-    pub(crate) quads: f64,
-}
-
-impl CriterionDerivatives {
-    /// Derivative of the criterion in the ratio.
-    fn slope(&self, state: &State) -> f64 {
-        self.trace - self.quad / state.variance
-    }
-
-    /// Second derivative of the criterion in the ratio. Where the observed one is no bowl, the
-    /// expected one is used, which always is.
-    fn bowl(&self, state: &State, spare: f64) -> f64 {
-        let s = state.variance;
-        let observed = 2.0 * self.quads / s - self.traces - self.quad * self.quad / (s * s * spare);
-        let expected = self.traces - self.trace * self.trace / spare;
-        match (observed > 0.0, expected > 0.0) {
-            (true, _) => observed,
-            (_, true) => expected,
-            _ => 1.0,
-        }
-    }
-
-    /// Second derivatives of the criterion in the variance of tasters by waters and that of a cup.
-    pub(crate) fn information(&self, state: &State, spare: f64) -> Matrix2<f64> {
-        let (theta, s) = (state.theta, state.variance);
-        // The cup's K is I = H − θZZ′.
-        let (t, w) = (self.traces, self.quads);
-        let (across_t, across_w) = (self.trace - theta * t, self.quad - theta * w);
-        let own_t = spare - theta * self.trace - theta * across_t;
-        let own_w = s * spare - theta * self.quad - theta * across_w;
-        let at = |w: f64, t: f64| 2.0 * w / s.powi(3) - t / s.powi(2);
-        let across = at(across_w, across_t);
-        Matrix2::new(at(w, t), across, across, at(own_w, own_t))
-    }
 }

@@ -2,8 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use crate::session::analysis::nested::State;
-use crate::session::analysis::reml::CriterionDerivatives;
+use crate::session::analysis::criterion::{CriterionDerivatives, State};
 
 /// Curvature, relative to the strongest, that counts as none. Our choice: below it
 /// a direction is rounding, and its inverse would be noise.

@@ -5,11 +5,10 @@ use std::collections::BTreeSet;
 use crate::numerics::{StudentizedRanges, count};
 use crate::session::plan::ChoiceTest;
 use crate::session::plan::Method;
-use crate::session::plan::panel::{USUAL_ALPHA, is_significant};
+use crate::session::plan::panel::USUAL_ALPHA;
 use crate::session::score::Revealed;
 
 use crate::session::analysis::PairResult;
-use crate::session::analysis::PanelCheck;
 use crate::session::analysis::RankTest;
 use crate::session::analysis::RankerCheck;
 use crate::session::analysis::ScoreTable;
@@ -17,55 +16,17 @@ use crate::session::analysis::Tested;
 use crate::session::analysis::anova::classical_test;
 use crate::session::analysis::design::{ExtraTerm, TermStatus, Wanted};
 use crate::session::analysis::discrimination::pair_results;
-use crate::session::analysis::mixed::{FTest, TermTest, fit};
+use crate::session::analysis::mixed::{TermTest, fit};
+use crate::session::analysis::ranked::{ranked_scores, ranked_trays};
 use crate::session::analysis::ranking_agreement::ranker_checks;
-use crate::session::analysis::ranks::{rank_test, ranked_scores, ranked_trays};
+use crate::session::analysis::ranks::rank_test;
 use crate::session::analysis::repeatability::panel_check;
 use crate::session::analysis::strength_parameters::strengths;
 use crate::session::analysis::test_family::adjust_family;
+use crate::session::analysis::{AttributeResults, TermCheck};
 use crate::session::analysis::{Choice, StrengthError, StrengthFit};
-use crate::session::analysis::{MixedError, MixedFit, ModelChoice};
+use crate::session::analysis::{MixedFit, ModelChoice};
 use crate::session::analysis::{Verdict, verdict};
-
-/// The results of one attribute.
-#[derive(Debug, Clone, PartialEq)]
-pub struct AttributeResults {
-    /// The scores.
-    pub table: ScoreTable,
-    /// The mixed model, or why there is none.
-    pub model: Result<MixedFit, MixedError>,
-    /// What part it has in the tests of the session.
-    pub tested: Tested,
-    /// Whether places and waters before mattered, where the orders can show it.
-    pub terms: Vec<TermCheck>,
-    /// The classical test that all waters are alike, for complete trays.
-    pub classical: Option<FTest>,
-    /// Ranks of the tasters' means.
-    pub ranks: Option<RankTest>,
-    /// The tasters.
-    pub panel: PanelCheck,
-    /// What may be said.
-    pub verdict: Verdict,
-}
-
-/// Whether places on the tray, or the waters before, mattered.
-#[derive(Debug, Clone, PartialEq)]
-pub struct TermCheck {
-    /// The term with its test by itself.
-    pub test: TermTest,
-    /// Whether the means are corrected for it, as the plan wants it; else it was only looked at.
-    pub corrected: bool,
-    /// p allowing for all such tests of the session (Holm); `None` where the attribute is described.
-    pub p: Option<f64>,
-}
-
-impl AttributeResults {
-    /// Whether any two waters differ.
-    #[must_use]
-    pub fn waters_differ(&self) -> bool {
-        self.model.as_ref().is_ok_and(|model| model.differences.iter().any(|d| is_significant(d.p)))
-    }
-}
 
 /// The results of a ranking.
 #[derive(Debug, Clone, PartialEq)]

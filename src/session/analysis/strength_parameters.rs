@@ -15,7 +15,7 @@ use thiserror::Error;
 
 use crate::numerics::{chi_square_tail, count, normal_quantile};
 
-use crate::session::analysis::mixed::{LEVEL, OUTSIDE};
+use crate::session::analysis::confidence_level::{LEVEL, OUTSIDE};
 
 /// Weight of the ties by which every water is bound to an imagined average one when strengths would
 /// otherwise be endless: half a win and half a loss for each. Our choice: the least that counts as

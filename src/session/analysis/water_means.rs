@@ -10,8 +10,8 @@ use nalgebra::DVector;
 use crate::numerics::{count, t_quantile};
 
 use crate::session::analysis::ScoreTable;
+use crate::session::analysis::confidence_level::OUTSIDE;
 use crate::session::analysis::design::Columns;
-use crate::session::analysis::mixed::OUTSIDE;
 use crate::session::analysis::reml_fit::{Estimate, Fit};
 
 /// A water's mean with its interval.

@@ -2,24 +2,7 @@
 
 use crate::session::plan::RequestError;
 use crate::session::plan::method::starter_attributes;
-use crate::session::plan::{Attribute, DuoTrioReference, Method, Question, Sides};
-
-/// A method by its name, without its details.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum MethodKind {
-    /// Every cup on several attributes.
-    Scoring,
-    /// All cups in order.
-    Ranking,
-    /// Which of three is odd?
-    Triangle,
-    /// Which of two is like the reference?
-    DuoTrio,
-    /// Which of two has more?
-    Paired,
-    /// Which of four belong together?
-    Tetrad,
-}
+use crate::session::plan::{Attribute, DuoTrioReference, Method, MethodKind, Question, Sides};
 
 /// What is asked, with the details that some methods have.
 #[derive(Debug, Clone, PartialEq)]

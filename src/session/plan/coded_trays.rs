@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::session::plan::Code;
+use crate::session::plan::Tray;
 use crate::session::plan::codes::{TooManyCodes, draw_codes};
 use crate::session::plan::layout::{LaidTray, PouredGlass};
-use crate::session::plan::session::Tray;
 use crate::session::plan::{CodeScope, Request, RequestError};
 use crate::session::plan::{Draw, Purpose, Seed};
 

@@ -3,8 +3,6 @@
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::session::plan::MethodKind;
-
 /// What the tasting is to find out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -15,6 +13,23 @@ pub enum Question {
     CanWeTell,
     /// How do they differ?
     HowDoTheyDiffer,
+}
+
+/// A method by its name, without its details.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MethodKind {
+    /// Every cup on several attributes.
+    Scoring,
+    /// All cups in order.
+    Ranking,
+    /// Which of three is odd?
+    Triangle,
+    /// Which of two is like the reference?
+    DuoTrio,
+    /// Which of two has more?
+    Paired,
+    /// Which of four belong together?
+    Tetrad,
 }
 
 impl Question {

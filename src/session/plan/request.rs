@@ -152,7 +152,7 @@ impl Request {
         self.check_serving()?;
         let cups = self.cups();
         if cups > MOST_CUPS {
-            return Err(RequestError::TooManyCups { cups });
+            return Err(RequestError::TooManyCups { cups, most: MOST_CUPS });
         }
         Ok(())
     }

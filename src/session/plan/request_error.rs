@@ -6,7 +6,6 @@ use crate::quantities::name::NameFault;
 use crate::session::plan::Unwritable;
 use crate::session::plan::codes::TooManyCodes;
 use crate::session::plan::method::{ScaleFault, is_score_sized};
-use crate::session::plan::request::MOST_CUPS;
 
 /// Why a session cannot be planned as asked, each with the way out.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -161,10 +160,12 @@ pub enum RequestError {
         what: &'static str,
     },
     /// More cups than a session can have.
-    #[error("{cups} cups are asked for and {MOST_CUPS} is the most; use fewer tasters or rounds")]
+    #[error("{cups} cups are asked for and {most} is the most; use fewer tasters or rounds")]
     TooManyCups {
         /// Cups.
         cups: usize,
+        /// The most there can be.
+        most: usize,
     },
     /// More trays than can have codes of their own.
     #[error(

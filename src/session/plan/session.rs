@@ -6,8 +6,8 @@ use thiserror::Error;
 use crate::session::plan::AnalysisPlan;
 use crate::session::plan::Attribute;
 use crate::session::plan::Balance;
-use crate::session::plan::Code;
 use crate::session::plan::Method;
+use crate::session::plan::Tray;
 use crate::session::plan::Unwritable;
 use crate::session::plan::coded_trays::{coded, public_trays, top_codes, tray_number};
 use crate::session::plan::codes::numbers_in;
@@ -27,24 +27,6 @@ pub const PLAN_FORMAT: u32 = 2;
 
 /// The version of a plan that says neither.
 const PLAIN_FORMAT: u32 = 1;
-
-/// What one taster gets at once.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Tray {
-    /// The taster.
-    pub taster: String,
-    /// Number of the tray among this taster's, from 1.
-    pub number: usize,
-    /// Round, from 1.
-    pub round: usize,
-    /// The coded reference of a duo-trio.
-    pub reference: Option<Code>,
-    /// Codes in the order of tasting.
-    pub cups: Vec<Code>,
-    /// A break follows the cup at each of these places, counted from 1.
-    pub breaks_after: Vec<usize>,
-}
 
 /// A session as everyone may read it. No water is named in it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

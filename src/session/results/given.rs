@@ -9,7 +9,7 @@ use crate::session::plan::{Serving, each_once};
 use crate::session::results::PlannedWaterRecipe;
 use crate::session::score::CupPlace;
 use crate::session::score::Revealed;
-use crate::session::serve::pouring_sheet::constants;
+use crate::session::serve::on_every_sheet::constants;
 use crate::text::Page;
 
 /// Our choice: so many scores of an attribute, or rankings, are printed; more are a list for the

@@ -4,10 +4,12 @@ use serde::Serialize;
 
 use crate::quantities::show::plain;
 use crate::session::analysis::recipe_scores::RecipeScore;
-use crate::session::plan::Direction;
 use crate::session::plan::common_phrases::and_list;
 use crate::session::plan::panel::is_significant;
-use crate::session::results::results_page::{SessionResults, WaterResult};
+use crate::session::plan::{Aim, Direction};
+use crate::session::results::ranking::RankingNumbers;
+use crate::session::results::score_numbers::ScoreNumbers;
+use crate::session::results::standings::{WaterResult, first_by};
 
 /// The water that came first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -34,14 +36,18 @@ type Pair<'a> = (&'a str, &'a str, Option<f64>);
 
 impl Leading {
     /// `recipe_scores` say what it is better than: the one test of that.
-    pub(crate) fn of(results: &SessionResults, recipe_scores: &[RecipeScore]) -> Option<Self> {
-        let aim = results.wanted.as_ref()?;
+    pub(crate) fn of(
+        aim: &Aim,
+        standings: &[WaterResult],
+        (scores, ranking): (&[ScoreNumbers], Option<&RankingNumbers>),
+        recipe_scores: &[RecipeScore],
+    ) -> Option<Self> {
         let of = aim.of.clone();
-        let water = results.first_by_what_is_wanted()?.to_owned();
+        let water = first_by(aim, standings)?.to_owned();
         let score = recipe_scores.iter().find(|score| score.of == of && score.water == water);
-        let scores = results.scores.iter().find(|scores| scores.attribute == of);
+        let scores = scores.iter().find(|scores| scores.attribute == of);
         let differences = scores.into_iter().flat_map(|scores| &scores.differences);
-        let ranked = results.ranking.iter().flat_map(|ranking| &ranking.plackett_luce.pairs);
+        let ranked = ranking.iter().flat_map(|ranking| &ranking.plackett_luce.pairs);
         let pairs: Vec<Pair<'_>> = differences
             .map(|d| (d.higher.as_str(), d.lower.as_str(), d.p))
             .chain(ranked.map(|pair| (pair.higher.as_str(), pair.lower.as_str(), pair.p)))
@@ -55,7 +61,7 @@ impl Leading {
             not_tested_against: Vec::new(),
             of,
         };
-        let own = results.standings.iter().filter(|standing| standing.of == leading.of);
+        let own = standings.iter().filter(|standing| standing.of == leading.of);
         for other in own.map(|standing| &standing.water).filter(|w| **w != leading.water) {
             let both = |(a, b, _): &&Pair<'_>| {
                 (*a == leading.water && b == other) || (a == other && *b == leading.water)
@@ -107,26 +113,6 @@ pub(crate) fn better_words(direction: Direction) -> String {
         Direction::More => "above".to_owned(),
         Direction::Less => "below".to_owned(),
         Direction::Near(wanted) => format!("nearer to {} than", plain(wanted)),
-    }
-}
-
-impl SessionResults {
-    /// The water that came first by what is wanted, whether or not it was found to differ from others;
-    /// nothing where nothing is wanted, or no water was judged by itself.
-    #[must_use]
-    pub fn first_by_what_is_wanted(&self) -> Option<&str> {
-        let aim = self.wanted.as_ref()?;
-        let own = self.standings.iter().filter(|standing| standing.of == aim.of);
-        // A mean rank of 1 is the most, so that less of it is more.
-        let how_good = |standing: &&WaterResult| match standing.kind {
-            "mean" => Some(aim.direction.desirability(standing.value)),
-            "mean_rank" => Some(aim.direction.desirability(-standing.value)),
-            _ => None,
-        };
-        let judged = own.filter_map(|standing| Some((how_good(&standing)?, standing)));
-        // Of waters alike the first one of the standings.
-        let best = judged.reduce(|best, next| if next.0 > best.0 { next } else { best });
-        best.map(|(_, standing)| standing.water.as_str())
     }
 }
 

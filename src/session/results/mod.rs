@@ -29,6 +29,7 @@ pub mod results_page;
 pub mod reveal_page;
 pub mod score_numbers;
 pub(crate) mod scores;
+pub mod standings;
 pub(crate) mod worked_out;
 
 pub use past_sessions::{PastSession, PlannedWaterRecipe, SAME_MG_PER_L};

@@ -7,7 +7,7 @@ use crate::session::analysis::Ranked;
 use crate::session::analysis::Results;
 use crate::session::analysis::comparisons::holm;
 use crate::session::analysis::page_test::{PageTest, page};
-use crate::session::analysis::ranks::{ranked_scores, ranked_trays};
+use crate::session::analysis::ranked::{ranked_scores, ranked_trays};
 use crate::session::analysis::verdict::p_words;
 use crate::session::score::ExpectedOrder;
 use crate::session::score::Revealed;

@@ -17,23 +17,9 @@ use crate::session::results::pairs;
 use crate::session::results::pairs::PairNumbers;
 use crate::session::results::ranking::{RankingNumbers, StrengthTable};
 use crate::session::results::score_numbers::ScoreNumbers;
+use crate::session::results::standings::WaterResult;
 use crate::session::score::{AfterTurning, Revealed};
 use crate::text::Page;
-
-/// A water under one criterion.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct WaterResult {
-    /// Attribute, criterion or test.
-    pub of: String,
-    /// The water; for a test of two, the pair.
-    pub water: String,
-    /// Mean score, mean rank, or share of right answers about a pair.
-    pub value: f64,
-    /// 95 % interval; nothing for a mean rank, and where no error can be seen.
-    pub interval: Option<(f64, f64)>,
-    /// `mean`, `mean_rank`, `right` or `first_named`.
-    pub kind: &'static str,
-}
 
 /// The results of a session.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -141,7 +127,10 @@ impl SessionResults {
                 }
             }
         }
-        page.leading = Leading::of(&page, &recipe_scores(revealed, results));
+        let recipe_scores = recipe_scores(revealed, results);
+        let numbers = (page.scores.as_slice(), page.ranking.as_ref());
+        let leading = |aim| Leading::of(aim, &page.standings, numbers, &recipe_scores);
+        page.leading = page.wanted.as_ref().and_then(leading);
         page
     }
 

@@ -369,7 +369,8 @@ impl ScoreNumbers {
 mod tests {
     use super::friedman;
     use crate::session::analysis::Ranked;
-    use crate::session::analysis::ranks::{places, rank_test};
+    use crate::session::analysis::ranked::places;
+    use crate::session::analysis::ranks::rank_test;
 
     #[test]
     fn a_test_is_called_by_its_name() {

@@ -8,8 +8,8 @@
 use std::collections::BTreeMap;
 
 use crate::session::plan::Code;
-use crate::session::score::entry_check::Subject;
-use crate::session::score::score_log::{About, answer_of};
+use crate::session::score::score_log::answer_of;
+use crate::session::score::subject::{About, Subject};
 use crate::session::score::{Answer, Entry, Refusal, ScoreLog, TurnedCup};
 
 /// What arrived.

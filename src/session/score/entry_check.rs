@@ -8,26 +8,10 @@ use crate::session::plan::session::nearest;
 use crate::session::plan::{Attribute, Method, OnScale};
 
 use crate::session::score::score_log::answer_of;
+use crate::session::score::subject::Subject;
 use crate::session::score::{Answer, Entry};
 use crate::session::score::{OrderError, Refusal};
 use crate::session::score::{ScoreLog, Status};
-
-/// What an answer is about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Subject {
-    /// A cup, with the place of its tray in the plan.
-    Cup(usize, Code),
-    /// A tray, by its place in the plan.
-    Tray(usize),
-}
-
-impl Subject {
-    /// The place in the plan of the tray that it is or stands on.
-    pub(crate) fn tray(self) -> usize {
-        let (Self::Cup(place, _) | Self::Tray(place)) = self;
-        place
-    }
-}
 
 impl ScoreLog {
     /// Tests whether an entry may follow.

@@ -29,11 +29,11 @@ pub enum PromptOutcome {
 /// The prompt.
 #[derive(Debug, Clone, Default)]
 pub struct EntryPrompt {
-    pub(crate) taster: Option<String>,
+    taster: Option<String>,
     /// The cup or tray that was asked for out of turn.
     jumped: Option<Pending>,
     skipped: Vec<Pending>,
-    pub(crate) partial: Option<PartialCup>,
+    partial: Option<PartialCup>,
 }
 
 impl EntryPrompt {
@@ -52,7 +52,8 @@ impl EntryPrompt {
     /// What is asked now, one line for each.
     #[must_use]
     pub fn asks(&self, score_log: &ScoreLog) -> Vec<String> {
-        prompt_text::asks(self, score_log)
+        let turn = self.taster.as_deref().map(|taster| (taster, self.current(score_log)));
+        prompt_text::asks(score_log, self.partial.as_ref(), turn)
     }
 
     /// What was typed of a cup and never written.

@@ -30,13 +30,17 @@ pub mod entry_text;
 pub mod expectation;
 pub mod expected_order;
 pub mod intent;
+pub mod order_error;
 mod partial_cup;
 pub mod progress;
 pub(crate) mod prompt_text;
 pub mod refusal;
 pub mod replay;
 pub mod reveal;
+mod reveal_error;
+mod revealed_session;
 pub mod score_log;
+pub(crate) mod subject;
 pub mod tidy_rows;
 mod turning_check;
 pub(crate) mod unblinding;
@@ -47,15 +51,15 @@ pub use delivery::{Delivery, History, Sent, Standing};
 pub use entry::{Answer, Entry, Line, LineError, OpenedFor, TurnedCup};
 pub use entry_prompt::{EntryPrompt, PromptOutcome};
 pub use expectation::{ExpectationError, expectation};
-pub use expected_order::{ExpectedOrder, OrderError, expected_orders};
+pub use expected_order::{ExpectedOrder, expected_orders};
 pub use intent::{Intent, entries_of_rows};
+pub use order_error::OrderError;
 pub use progress::{Pending, PendingKind, TasterProgress};
 pub use refusal::Refusal;
 pub use replay::{ReplayError, ReplayReason, replay};
-pub use reveal::{
-    ChoiceRow, CupPlace, LeftOut, RankingRow, RevealError, Revealed, ScoreRow, reveal_entry,
-    revealed, stickers_belong,
-};
+pub use reveal::{reveal_entry, revealed, stickers_belong};
+pub use reveal_error::RevealError;
+pub use revealed_session::{ChoiceRow, CupPlace, LeftOut, RankingRow, Revealed, ScoreRow};
 pub use score_log::{Recorded, RecordedScore, ScoreLog, Status};
 pub use tidy_rows::{TidyRow, tidy_rows};
 pub use unblinding::cups_to_serve;

@@ -5,8 +5,8 @@ use crate::session::plan::{Attribute, Method};
 use crate::session::plan::{Plan, Tray};
 
 use crate::session::score::Entry;
-use crate::session::score::EntryPrompt;
 use crate::session::score::entry_text::{codes_in_a_row, entry_words, pending_words, status_words};
+use crate::session::score::partial_cup::PartialCup;
 use crate::session::score::score_log::answer_of;
 use crate::session::score::{Pending, PendingKind, ScoreLog};
 
@@ -95,12 +95,16 @@ pub(crate) fn entries(score_log: &ScoreLog, taster: Option<&str>) -> Vec<String>
         .collect()
 }
 
-/// What is asked now.
-pub(crate) fn asks(prompt: &EntryPrompt, score_log: &ScoreLog) -> Vec<String> {
+/// What is asked now: the rest of a cup that is half typed, or what comes next of the taster whose turn it is.
+pub(crate) fn asks(
+    score_log: &ScoreLog,
+    partial: Option<&PartialCup>,
+    turn: Option<(&str, Option<Pending>)>,
+) -> Vec<String> {
     if score_log.revealed_in().is_some() {
         return vec!["the session is revealed and its scores are closed; `end` leaves".to_owned()];
     }
-    if let Some(partial) = &prompt.partial {
+    if let Some(partial) = partial {
         let attribute = partial.lacks().first().and_then(|name| {
             score_log.plan().method.attributes().iter().find(|a| a.name == **name)
         });
@@ -114,7 +118,7 @@ pub(crate) fn asks(prompt: &EntryPrompt, score_log: &ScoreLog) -> Vec<String> {
             "no answer is missing: `end`, and `session reveal NAME` opens the key".to_owned(),
         ];
     }
-    let Some(taster) = &prompt.taster else {
+    let Some((taster, next)) = turn else {
         let missing_answers = score_log.progress();
         let missing_answers = missing_answers.iter().filter(|one| !one.pending.is_empty());
         let missing_answers: Vec<String> = missing_answers
@@ -122,7 +126,7 @@ pub(crate) fn asks(prompt: &EntryPrompt, score_log: &ScoreLog) -> Vec<String> {
             .collect();
         return vec![format!("who? {}", missing_answers.join(", "))];
     };
-    match prompt.current(score_log) {
+    match next {
         Some(pending) => asked(score_log, taster, &pending),
         None => vec![format!("of {taster} nothing is missing; another name, or `end`")],
     }

@@ -1,4 +1,5 @@
-//! The log replayed: what stands, what was changed, and what may be added.
+//! The log replayed: what stands, what was changed, and what may be added. Whether an entry may follow is
+//! tested in `entry_check.rs` and `turning_check.rs`, the other halves of this type.
 
 use std::collections::BTreeMap;
 
@@ -6,15 +7,8 @@ use crate::session::plan::Code;
 use crate::session::plan::Plan;
 
 use crate::session::score::Refusal;
-use crate::session::score::entry_check::Subject;
+use crate::session::score::subject::{About, Subject};
 use crate::session::score::{Answer, Entry, Line, TurnedCup};
-
-/// What a line is about: the answers of a cup or a tray, or the turning of a tray.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) struct About {
-    pub(crate) subject: Subject,
-    pub(crate) turning: bool,
-}
 
 /// What became of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

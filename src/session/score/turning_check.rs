@@ -4,7 +4,8 @@
 use std::collections::BTreeSet;
 
 use crate::session::plan::{Blinding, Code};
-use crate::session::score::entry_check::{Subject, all_on_tray, named_once};
+use crate::session::score::entry_check::{all_on_tray, named_once};
+use crate::session::score::subject::Subject;
 use crate::session::score::{Entry, OpenedFor, PendingKind, Refusal, ScoreLog, TurnedCup};
 
 impl ScoreLog {

@@ -7,8 +7,7 @@ use crate::chemistry::density;
 use crate::mix::water_mix::MEASURED_AT;
 use crate::quantities::show::{fixed, plain};
 use crate::quantities::{Litres, Millilitres};
-use crate::session::plan::preparation::{BottleLine, WholeVolumes};
-use crate::session::serve::pouring_sheet::PouredBottle;
+use crate::session::plan::preparation::{BottleLine, PouredCode, WholeVolumes};
 
 /// What doses are counted or read in.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -92,6 +91,29 @@ pub struct FillLine {
     pub g: f64,
     /// Whether it is filled up with, to the volume of the bottle.
     pub up_to_the_mark: bool,
+}
+
+/// One bottle of a water.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PouredBottle {
+    /// The water.
+    pub water: String,
+    /// Cups in all.
+    pub cups: usize,
+    /// Cups with the water's name on them.
+    pub named_cups: usize,
+    /// Brews in each round; nothing when the water itself is tasted.
+    pub brews_by_round: Vec<usize>,
+    /// Finished water, L, with spare.
+    pub l_with_spare: f64,
+    /// What goes into it of each stock, mL.
+    pub doses_ml: Vec<(String, f64)>,
+    /// The same as it is measured out.
+    pub doses: Vec<DoseLine>,
+    /// The base waters that fill it.
+    pub fill: Vec<FillLine>,
+    /// Its codes.
+    pub codes: Vec<PouredCode>,
 }
 
 /// Our choice: so many times what is needed is made for the sake of its smallest dose, and no more.

@@ -23,6 +23,7 @@
 pub mod commands;
 pub mod forecast_page;
 pub mod measured_out;
+pub(crate) mod on_every_sheet;
 mod pouring_screen;
 pub mod pouring_sheet;
 pub mod progress;

@@ -3,9 +3,11 @@
 use crate::quantities::show::fixed;
 use crate::session::plan::{Blinding, Plan, each_once};
 use crate::session::score::entry_text::codes_in_a_row;
-use crate::session::serve::measured_out::{FillLine, in_short, litres, unit_in_short};
-use crate::session::serve::pouring_sheet::{ON_NEW_BATCHES, PouredBottle, PouringSheet, constants};
-use crate::session::serve::sheets::steps;
+use crate::session::serve::measured_out::{
+    FillLine, PouredBottle, in_short, litres, unit_in_short,
+};
+use crate::session::serve::on_every_sheet::{constants, steps};
+use crate::session::serve::pouring_sheet::{ON_NEW_BATCHES, PouringSheet};
 use crate::text::Page;
 use crate::text::close_table::{CloseRow, CloseTable};
 use crate::text::page_text::first_screen;

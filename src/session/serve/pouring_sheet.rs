@@ -7,12 +7,12 @@ use crate::mix::stocktake::{Filled, warnings};
 use crate::quantities::show::{fixed, plain, three_figures};
 use crate::quantities::{Day, Litres, Millilitres};
 use crate::session::plan::key::in_groups;
-use crate::session::plan::preparation::{Margin, PouredCode, prepare};
+use crate::session::plan::preparation::{Margin, prepare};
 use crate::session::plan::{Blinding, DosedWater, Key, Plan, Preparation, Serving};
 use crate::session::serve::measured_out::{
-    DoseLine, FillLine, Measured, MeasuredWith, litres, measured_table,
+    Measured, MeasuredWith, PouredBottle, litres, measured_table,
 };
-use crate::session::serve::sheets::steps;
+use crate::session::serve::on_every_sheet::{constants, steps};
 use crate::stock::Note;
 use crate::stock::Tools;
 use crate::text::Page;
@@ -49,29 +49,6 @@ pub struct PouringSheet {
     pub without_doses: Vec<String>,
     /// What changed since the session was planned, and which bottles are too old.
     pub warnings: Vec<String>,
-}
-
-/// One bottle.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PouredBottle {
-    /// The water.
-    pub water: String,
-    /// Cups in all.
-    pub cups: usize,
-    /// Cups with the water's name on them.
-    pub named_cups: usize,
-    /// Brews in each round; nothing when the water itself is tasted.
-    pub brews_by_round: Vec<usize>,
-    /// Finished water, L, with spare.
-    pub l_with_spare: f64,
-    /// What goes into it of each stock, mL.
-    pub doses_ml: Vec<(String, f64)>,
-    /// The same as it is measured out.
-    pub doses: Vec<DoseLine>,
-    /// The base waters that fill it.
-    pub fill: Vec<FillLine>,
-    /// Its codes.
-    pub codes: Vec<PouredCode>,
 }
 
 /// A stock.
@@ -323,26 +300,6 @@ impl StockNeeded {
         let missing = fixed(self.missing_ml?, 1);
         let make = self.make_ml.map_or(String::new(), |ml| format!(": make {} mL", fixed(ml, 0)));
         Some(format!("SHORT by {missing} mL{make}"))
-    }
-}
-
-/// What is the same for all cups.
-pub(crate) fn constants(page: &mut Page, serving: &Serving) {
-    let served = serving.served_c.map_or(String::new(), |c| format!(" at {} °C", fixed(c, 0)));
-    page.say(format!("every cup {} mL{served}", fixed(serving.cup_ml, 0)));
-    if let Some(brew) = &serving.brewing {
-        page.say(format!(
-            "every brew: {} g {} on {} mL water (1 : {}) at {} °C, gives {} mL",
-            fixed(brew.dose_g, 1),
-            brew.what,
-            fixed(brew.water_ml, 0),
-            fixed(brew.ratio(), 1),
-            fixed(brew.water_c, 0),
-            fixed(brew.yield_ml, 0)
-        ));
-    }
-    for note in &serving.notes {
-        page.say(format!("the same for all: {note}"));
     }
 }
 

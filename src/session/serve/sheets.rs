@@ -3,20 +3,13 @@
 use crate::session::plan::key::in_groups;
 use crate::session::plan::order_balance::whole_set;
 use crate::session::plan::preparation::{USUAL_CUPS, cups_of_a_taster};
-use crate::session::plan::solo::{Role, procedure};
+use crate::session::plan::solo::Role;
 use crate::session::plan::{Blinding, Code, Plan, Tray};
 use crate::session::serve::commands::{score_command, turned_command};
 use crate::session::serve::forecast_page::times;
-use crate::session::serve::pouring_sheet::constants;
+use crate::session::serve::on_every_sheet::{constants, steps};
 use crate::text::Page;
 use crate::text::command_line::typed;
-
-/// The steps of the procedure that concern some.
-pub(crate) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(Role) -> bool) {
-    for (n, step) in procedure(plan).iter().filter(|s| wanted(s.who)).enumerate() {
-        page.say(format!("{}. {}: {}", n + 1, step.who.word(), step.what));
-    }
-}
 
 /// The serving sheet: codes only.
 #[must_use]
