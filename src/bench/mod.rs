@@ -94,6 +94,7 @@ mod tools_entry;
 pub mod trade_answer;
 mod water_entry;
 
+pub(crate) use flight_entry::LEAST_BOTTLE_ML;
 pub use flight_writer::NewFlight;
 pub use folders::{Unread, salts_of, unread_files, unread_in};
 pub use open::{Bench, FlightFile, FromFile, MARK, find_root};
