@@ -9,7 +9,7 @@ use crate::session::plan::method::{ScaleFault, is_score_sized};
 use crate::session::plan::request::MOST_CUPS;
 
 /// The largest cup, mL: our choice. Nobody tastes a litre.
-pub const MOST_CUP_ML: f64 = 1000.0;
+pub(crate) const MOST_CUP_ML: f64 = 1000.0;
 
 /// Why a session cannot be planned as asked, each with the way out.
 #[derive(Debug, Clone, PartialEq, Error)]
