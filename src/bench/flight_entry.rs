@@ -92,7 +92,7 @@ pub(super) struct FlightNames<'a> {
 }
 
 /// Our choice: the smallest bottle of a flight, mL. A sip is ten times as much.
-const LEAST_BOTTLE_ML: f64 = 1.0;
+pub(crate) const LEAST_BOTTLE_ML: f64 = 1.0;
 
 impl FlightEntry {
     /// The flight as meant, with the stocks it may use, in the order of the shelf.

@@ -1,6 +1,7 @@
 //! Amounts and days given on the command line.
 
 use crate::app::typed_amount;
+use crate::bench::LEAST_BOTTLE_ML;
 use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, Dimension, Litres};
 
@@ -18,9 +19,15 @@ pub(super) fn above_zero(
     Ok(typed_amount::above_zero(text, dimensions).map_err(|wrong| wrong.typed_with(option))?)
 }
 
-/// The size of a bottle.
+/// The size of a bottle, within the bounds of a flight's own.
 pub(super) fn bottle_size(text: &str) -> Result<Litres, Mistakes> {
-    Ok(Litres::new(above_zero("--bottle", text, &[Dimension::Volume])? / 1000.0))
+    let ml = above_zero("--bottle", text, &[Dimension::Volume])?;
+    if ml < LEAST_BOTTLE_ML {
+        return Err(Diagnostic::choice(format!("--bottle: nobody can fill `{text}`"))
+            .expected("a volume of 1 mL or more, as in \"500 mL\"")
+            .into());
+    }
+    Ok(Litres::new(ml / 1000.0))
 }
 
 /// The day given, or today.

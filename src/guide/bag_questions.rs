@@ -3,7 +3,7 @@
 use crate::bench::OWN_SALT;
 use crate::guide::talk::{Question, Stop, Talk, is_nothing};
 use crate::quantities::spelling::bare_number;
-use crate::quantities::{Dimension, Within};
+use crate::quantities::{Dimension, Within, show};
 use crate::stock::{Catalogue, LookupError, Salt};
 use crate::text::names;
 
@@ -108,10 +108,13 @@ pub(super) fn bag(
                 .map_err(|error| format!("{error}; write it as in `99 %` or `990 g/kg`"))
                 .and_then(|within| {
                     let low = within.value - within.half_width.unwrap_or(0.0);
-                    let sound = within.value <= 1.0 && low > 0.0;
-                    sound
-                        .then_some(text)
-                        .ok_or_else(|| "a purity lies between 0 and 100 %".to_owned())
+                    if within.value > 1.0 || low <= 0.0 {
+                        return Err("a purity lies between 0 and 100 %".to_owned());
+                    }
+                    match misread_purity(&salt, &text, within.value) {
+                        Some(why) => Err(why),
+                        None => Ok(text),
+                    }
                 })
         },
     )?;
@@ -127,6 +130,32 @@ pub(super) fn bag(
         |text| new_name(text, taken),
     )?;
     Ok(Some(Bag { name, salt: as_written(salts, &salt), full_name: salt.name.clone(), purity }))
+}
+
+/// Why a purity is hardly that of this salt: labels of hydrates often state how much dry salt is in them.
+fn misread_purity(salt: &Salt, stated: &str, purity: f64) -> Option<String> {
+    /// Our choice: no salt for food is less pure.
+    const LEAST: f64 = 0.8;
+    /// Our choice: so near to the dry part of a hydrate a label states that part.
+    const NEAR: f64 = 0.03;
+    let dry = salt.anhydrous_fraction().value();
+    let holds_water = dry < 1.0 - NEAR;
+    if holds_water && (purity - dry).abs() <= NEAR {
+        return Some(format!(
+            "pure {} is {} % dry salt, so `{stated}` is the dry salt in a pure one: leave the purity \
+             out, or write that of {}",
+            salt.name,
+            show::three_figures(100.0 * dry),
+            salt.formula
+        ));
+    }
+    (purity < LEAST).then(|| {
+        format!(
+            "`{stated}` is low for a salt for food. Where the label states the dry salt in a hydrate, \
+             the bag holds that hydrate, nearly pure: go `back` and choose it. A salt that is really so \
+             impure is stated in the file of its stock"
+        )
+    })
 }
 
 /// A name that is not taken and can be the name of a file.

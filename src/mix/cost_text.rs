@@ -23,6 +23,9 @@ pub(crate) fn no_price(names: &[String]) -> String {
 
 /// The cost of every water and of the flight.
 pub(crate) fn text(report: &CostReport) -> String {
+    if report.mixed_money {
+        return "\n* the prices are in different currencies, so no cost is added up\n".to_owned();
+    }
     let unit = if report.money.is_empty() { "cost" } else { report.money.as_str() };
     let mut rows = table(&[
         (&format!("{unit} per litre"), Side::Left),
@@ -43,9 +46,6 @@ pub(crate) fn text(report: &CostReport) -> String {
     if !report.without_price.is_empty() {
         let said = format!("* {}", no_price(&report.without_price));
         out.push_str(&wrapped(&said, 2));
-    }
-    if report.mixed_money {
-        out.push_str("* the prices are in different currencies: the sums mean nothing\n");
     }
     out
 }

@@ -36,6 +36,14 @@ pub const MAGNESIUM_SHARE: &str = "magnesium_share";
 /// Tolerance of a proposed goal, as a part of the axis: our choice, far below what is tasted.
 const TOLERANCE: f64 = 0.02;
 
+/// The finest tolerance of a proposed goal, as a part of the largest value: our choice, what doses that are
+/// poured with care keep to.
+const FINEST: f64 = 0.01;
+
+/// The shortest axis, as a part of the largest value: our choice, several times what doses may be off, so
+/// that waters differ by what was meant and not by how they were poured.
+const SHORTEST: f64 = 0.05;
+
 /// Most decimals of a proposed goal: our choice.
 const MOST_DECIMALS: usize = 4;
 
@@ -93,6 +101,11 @@ impl Placed {
         if self == Placed::MagnesiumShare { 100.0 } else { f64::INFINITY }
     }
 
+    /// What a part of an axis up to this value is a part of.
+    fn scale(self, high: f64) -> f64 {
+        if self == Placed::MagnesiumShare { 100.0 } else { high }
+    }
+
     /// What of it was not measured of a water.
     #[must_use]
     pub fn not_measured_of(self, water: &Composition) -> ConservedSet {
@@ -104,7 +117,7 @@ impl Placed {
 }
 
 impl Axis {
-    /// The axis through waters, longer at both ends by a part of their range; `None` where they do not
+    /// The axis through waters, longer at both ends by a part of their range; `None` where they hardly
     /// differ.
     #[must_use]
     pub fn through(of: Placed, values: &[f64], beyond: f64) -> Option<Self> {
@@ -116,7 +129,7 @@ impl Axis {
             low: (low - beyond).max(0.0),
             high: (high + beyond).min(of.ceiling()),
         };
-        (high > low && axis.high > axis.low).then_some(axis)
+        (high > low && high - low >= SHORTEST * of.scale(high)).then_some(axis)
     }
 
     /// Reads `hardness=20..120 mg/L as CaCO3` or `magnesium_share=20..80 %`; the ends are kept in the
@@ -170,7 +183,7 @@ impl Axis {
 
     /// How far a proposed water may be from its place, in the unit.
     fn tolerance(&self) -> f64 {
-        TOLERANCE * (self.high - self.low)
+        (TOLERANCE * (self.high - self.low)).max(FINEST * self.of.scale(self.high))
     }
 
     /// The value at a place with the digits that its tolerance deserves.

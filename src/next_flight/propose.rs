@@ -124,7 +124,7 @@ pub enum ProposeError {
         tried: usize,
     },
     /// No axis.
-    #[error("the waters do not differ in anything that a next one could be placed by")]
+    #[error("the waters hardly differ in anything that a next one could be placed by")]
     NoAxis,
     /// More axes than candidates can fill.
     #[error("{found} axes are more than can be searched; take at most {MOST_AXES}")]

@@ -7,6 +7,7 @@ use crate::session::plan::AnalysisPlan;
 use crate::session::plan::Method;
 
 pub use crate::session::plan::RequestError;
+use crate::session::plan::request_error::MOST_CUP_ML;
 
 /// Most cups in one session. Our choice: beyond it a request is a slip of the keyboard, and the
 /// plan would fill the memory.
@@ -268,6 +269,9 @@ impl Request {
         let serving = &self.serving;
         if !(serving.cup_ml.is_finite() && serving.cup_ml > 0.0) {
             return Err(RequestError::BadServing { what: "cup volume" });
+        }
+        if serving.cup_ml > MOST_CUP_ML {
+            return Err(RequestError::LargeCup { ml: serving.cup_ml });
         }
         if serving.served_c.is_some_and(|t| !t.is_finite()) {
             return Err(RequestError::BadServing { what: "serving temperature" });

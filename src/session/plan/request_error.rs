@@ -7,6 +7,9 @@ use crate::session::plan::Unwritable;
 use crate::session::plan::codes::TooManyCodes;
 use crate::session::plan::method::{ScaleFault, is_score_sized};
 
+/// The largest cup, mL: our choice. Nobody tastes a litre.
+pub(crate) const MOST_CUP_ML: f64 = 1000.0;
+
 /// Why a session cannot be planned as asked, each with the way out.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum RequestError {
@@ -158,6 +161,14 @@ pub enum RequestError {
     BadServing {
         /// What is wrong.
         what: &'static str,
+    },
+    /// A cup that nobody can drink.
+    #[error(
+        "a cup of {ml} mL is more than {MOST_CUP_ML} mL, the most that is poured for one taster"
+    )]
+    LargeCup {
+        /// Its size.
+        ml: f64,
     },
     /// More cups than a session can have.
     #[error("{cups} cups are asked for and {most} is the most; use fewer tasters or rounds")]
