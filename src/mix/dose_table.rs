@@ -32,7 +32,7 @@ fn stocks_of(report: &MixReport) -> Vec<&str> {
 
 fn volumes(report: &MixReport, ml: fn(&Dose) -> f64) -> Vec<CloseRow> {
     let stocks = stocks_of(report);
-    let shown = |dose: &Dose| show::fixed(ml(dose), 2);
+    let shown = |dose: &Dose| show::at_least_a_figure(ml(dose), 2);
     let waters = report.waters.iter();
     waters
         .map(|w| of_water((w.number, &w.target), &stocks, &w.doses, |d| &d.stock, shown))
@@ -65,7 +65,7 @@ fn close(head: String, stocks: &[&str], rows: Vec<CloseRow>) -> String {
 /// mL for a bottle of each water, and for all of them.
 pub(super) fn of_volumes(report: &MixReport) -> String {
     let mut rows = volumes(report, |dose| dose.ml_per_bottle);
-    let used = report.stocks_used.iter().map(|s| show::fixed(s.ml, 2));
+    let used = report.stocks_used.iter().map(|s| show::at_least_a_figure(s.ml, 2));
     rows.push(of_all(report.bottles, used.collect()));
     close("mL for a bottle".to_owned(), &stocks_of(report), rows)
 }

@@ -23,6 +23,16 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// `value` with so many decimals, or with its first figure where these would show it as nothing.
+#[must_use]
+pub fn at_least_a_figure(value: f64, decimals: usize) -> String {
+    /// Our choice: less is nothing that anybody measures out.
+    const NOTHING: f64 = 1e-6;
+    let usual = fixed(value, decimals);
+    let is_seen = usual.chars().any(|c| ('1'..='9').contains(&c));
+    if is_seen || value.abs() < NOTHING { usual } else { fixed(value, decimals_for(value, 1, 6)) }
+}
+
 /// `value` with its sign, its size as it is to be shown: `+0.25`, and never `-0.00`.
 #[must_use]
 pub fn signed(value: f64, size: impl Fn(f64) -> String) -> String {
@@ -317,6 +327,11 @@ mod tests {
         assert_eq!(three_figures(99.94), "99.9");
         assert_eq!(four_figures(0.999_99), "1.000");
         assert_eq!(three_figures(0.000_04), "0.000");
+        for (value, want) in
+            [(0.0, "0.00"), (1e-9, "0.00"), (0.004, "0.004"), (0.0096, "0.01"), (1.2, "1.20")]
+        {
+            assert_eq!(at_least_a_figure(value, 2), want);
+        }
     }
 
     #[test]

@@ -13,6 +13,9 @@ pub const MOST_BAR: f64 = 4.0;
 pub const UNDER_PRESSURE: &str = "Carbon dioxide under pressure: only in a bottle made for it, \
 never beyond the limit of its maker, never in plain glass; open it slowly.";
 
+/// The same on the label of its bottle.
+pub(crate) const ON_A_LABEL: &str = "PRESSURE of CO2: not in plain glass; open it slowly";
+
 /// Whether so much carbon dioxide, atm, presses on a closed bottle as on pressure equipment.
 #[must_use]
 pub fn needs_pressure_care(co2_atm: f64) -> bool {

@@ -1,6 +1,8 @@
 //! What stands on the label of a stock bottle.
 
 use crate::quantities::show;
+use crate::stock::bottle_pressure;
+use crate::stock::carbonated::needs_carbon_dioxide;
 use crate::stock::strength_line::StrengthLine;
 use crate::stock::{Bottle, Stock};
 
@@ -50,6 +52,9 @@ pub(crate) fn lines(
         lines.push(format!("made on {BLANK}  lot {BLANK}"));
         let days = bottle.keeps_days.map_or(String::new(), |days| format!(" ({days} days)"));
         lines.push(format!("{kept}, until {BLANK}{days}"));
+    }
+    if needs_carbon_dioxide(&stock.recipe().salt) {
+        lines.push(bottle_pressure::ON_A_LABEL.to_owned());
     }
     lines.push("stock solution: not to drink as it is".to_owned());
     lines

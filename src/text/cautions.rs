@@ -10,7 +10,7 @@ diets: ask your doctor. Local drinking-water rules decide.";
 
 /// The same in one line, where a screen has room for no more; `--full` has the whole.
 pub const DRINKING_IN_A_LINE: &str =
-    "Not for unsafe water; sodium or potassium diets: ask a doctor; local rules hold.";
+    "Not for unsafe water; sodium, potassium limits: ask a doctor; local rules hold.";
 
 /// Where limescale or corrosion is spoken of.
 pub const MACHINES: &str = "Boilers: the maker's limits and the warranty come first; indices are \

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::chemistry::density;
 use crate::mix::water_mix::MEASURED_AT;
-use crate::quantities::show::{fixed, plain};
+use crate::quantities::show::{at_least_a_figure, fixed, plain};
 use crate::quantities::{Litres, Millilitres};
 use crate::session::plan::preparation::{BottleLine, PouredCode, WholeVolumes};
 
@@ -217,8 +217,8 @@ pub(crate) fn measured_table<'a>(
         let mut named = |what: String| vec![name.take().unwrap_or_default(), what];
         for dose in &bottle.doses {
             let mut row = named(dose.stock.clone());
-            row.push(fixed(dose.ml, ml));
-            row.push(dose.g.map_or(String::new(), |grams| fixed(grams, g)));
+            row.push(at_least_a_figure(dose.ml, ml));
+            row.push(dose.g.map_or(String::new(), |grams| at_least_a_figure(grams, g)));
             row.extend(counted.map(|_| dose.steps.map_or(String::new(), |n| n.to_string())));
             rows.push(row);
         }
@@ -248,7 +248,7 @@ fn decimals(with: Option<&MeasuredWith>, unit: &str) -> usize {
 /// What a dose is said in where there is room for one number: drops with their millilitres, grams on a
 /// balance, else millilitres.
 pub(crate) fn in_short(with: Option<&MeasuredWith>, dose: &DoseLine) -> String {
-    let ml = fixed(dose.ml, decimals(with, "mL"));
+    let ml = at_least_a_figure(dose.ml, decimals(with, "mL"));
     match (with, dose.steps, dose.g) {
         (Some(with), Some(steps), _) if with.counted.is_some() => format!("{steps} ({ml})"),
         (Some(with), _, Some(g)) if with.unit == "g" => fixed(g, decimals(Some(with), "g")),
