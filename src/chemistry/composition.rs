@@ -299,6 +299,54 @@ impl Composition {
         })
     }
 
+    /// The possible waters at every combination of the least and the most: of the salt that was not
+    /// measured, which goes together, and of each of some totals that is only known by limits, which
+    /// goes its own way. None where they are the same. In them everything counts as known.
+    ///
+    /// ```
+    /// use waterflight::chemistry::{Composition, Conserved, UnmeasuredTotal};
+    /// let mut water = Composition::PURE_WATER;
+    /// let salt = UnmeasuredTotal { to_least: -1.0, to_most: 1.0, ..UnmeasuredTotal::default() };
+    /// water.leave_unmeasured(Conserved::Na, 1.0, salt);
+    /// water.set_below_limit(Conserved::SO4, 0.25);
+    /// let sulfate = [Conserved::SO4].into_iter().collect();
+    /// let most_sulfate = water.corners(sulfate).into_iter().filter(|w| w.mmol_per_l(Conserved::SO4) > 0.4);
+    /// let salts: Vec<f64> = most_sulfate.map(|w| w.mmol_per_l(Conserved::Na)).collect();
+    /// assert_eq!(salts, [0.0, 2.0]);
+    /// ```
+    #[must_use]
+    pub fn corners(&self, apart: ConservedSet) -> Vec<Composition> {
+        if !self.unknown.has_extremes() {
+            return Vec::new();
+        }
+        // Carbon goes with its alkalinity, and magnesium with the calcium that it is the rest of.
+        let leader = |c: Conserved| match c {
+            Conserved::Dic => Conserved::Alkalinity,
+            Conserved::Mg if self.leaves_calcium_or_magnesium() => Conserved::Ca,
+            other => other,
+        };
+        let by_limits = self.known_by_limits();
+        let mut own: Vec<Conserved> = Vec::new();
+        for c in by_limits.iter().filter(|c| apart.contains(*c)).map(leader) {
+            if !own.contains(&c) {
+                own.push(c);
+            }
+        }
+        let [to_least, to_most] = self.unknown.changes_to_extremes();
+        let corner = |at: usize| {
+            let mut mmol_per_l = self.mmol_per_l;
+            let changes = Conserved::ALL.into_iter().zip(to_least.iter().zip(to_most));
+            for (amount, (c, (least, most))) in mmol_per_l.iter_mut().zip(changes) {
+                // The first place is that of all the rest.
+                let place = own.iter().position(|own| *own == leader(c)).map_or(0, |own| own + 1);
+                let change = if at & (1 << place) == 0 { least } else { most };
+                *amount = (*amount + change).max(0.0);
+            }
+            Composition { mmol_per_l, unknown: Unknown::NONE }
+        };
+        (0..2 << own.len()).map(corner).collect()
+    }
+
     /// Sum of the positive charges that were measured, meq/L.
     #[must_use]
     pub fn cations_meq_per_l(&self) -> f64 {
