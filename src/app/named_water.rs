@@ -10,7 +10,9 @@ use crate::app::tasted_water;
 use crate::assessment::Described;
 use crate::bench::Bench;
 use crate::files::{Diagnostic, Mistakes};
+use crate::flight::BaseShare;
 use crate::planner::whole_flight::Watch;
+use crate::quantities::Fraction;
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
 use crate::text::names;
@@ -30,8 +32,16 @@ impl<'a> NamedWaters<'a> {
     /// The waters of a bench.
     #[must_use]
     pub fn of(bench: &'a Bench, watch: Watch<'a>) -> Self {
+        let described = |water: &BaseWater| {
+            let mut described = Described::base_water(water);
+            let share = BaseShare { water: water.clone(), at_most: Fraction::new(1.0) };
+            let base = &[(&share, 1.0)];
+            FilledBottle { stocks: &[], tools: &bench.tools, base, ml: LITRE_ML }
+                .doubts(bench, &mut described.poured);
+            described
+        };
         let mut base: Vec<Described> =
-            bench.waters.iter().map(|w| Described::base_water(&w.value)).collect();
+            bench.waters.iter().map(|file| described(&file.value)).collect();
         base.push(Described::base_water(&BaseWater::distilled()));
         Self { bench, watch, base }
     }

@@ -41,12 +41,14 @@ impl FilledBottle<'_> {
             all += brought;
             let ml = dose.ml_per_l * self.ml / LITRE_ML;
             let g_per_ml = stock.density().value.value();
-            let own = self.tools.dose_error(ml, g_per_ml).standard();
-            dose.measured_out = own
-                / match self.tools.dispenser.by {
-                    DosedBy::Mass => ml * g_per_ml,
-                    DosedBy::Volume | DosedBy::Drops => ml,
-                };
+            let amount = match self.tools.dispenser.by {
+                DosedBy::Mass => ml * g_per_ml,
+                DosedBy::Volume | DosedBy::Drops => ml,
+            };
+            if amount > 0.0 {
+                let own = self.tools.dose_error(ml, g_per_ml);
+                dose.measured_out = own.standard() / amount;
+            }
         }
         off.push(all * self.tools.shared_dose_error().standard());
         // Filled too high there is more of the base water, and as much of the salts in more water.

@@ -288,15 +288,7 @@ impl Composition {
     /// where they are the same. In them everything counts as known.
     #[must_use]
     pub fn extremes(&self) -> Option<[Composition; 2]> {
-        self.unknown.has_extremes().then(|| {
-            self.unknown.changes_to_extremes().map(|change| {
-                let mut mmol_per_l = self.mmol_per_l;
-                for (amount, change) in mmol_per_l.iter_mut().zip(change) {
-                    *amount = (*amount + change).max(0.0);
-                }
-                Composition { mmol_per_l, unknown: Unknown::NONE }
-            })
-        })
+        self.corners(ConservedSet::NONE).try_into().ok()
     }
 
     /// The possible waters at every combination of the least and the most: of the salt that was not
@@ -316,35 +308,16 @@ impl Composition {
     /// ```
     #[must_use]
     pub fn corners(&self, apart: ConservedSet) -> Vec<Composition> {
-        if !self.unknown.has_extremes() {
-            return Vec::new();
-        }
-        // Carbon goes with its alkalinity, and magnesium with the calcium that it is the rest of.
-        let leader = |c: Conserved| match c {
-            Conserved::Dic => Conserved::Alkalinity,
-            Conserved::Mg if self.leaves_calcium_or_magnesium() => Conserved::Ca,
-            other => other,
-        };
-        let by_limits = self.known_by_limits();
-        let mut own: Vec<Conserved> = Vec::new();
-        for c in by_limits.iter().filter(|c| apart.contains(*c)).map(leader) {
-            if !own.contains(&c) {
-                own.push(c);
-            }
-        }
-        let [to_least, to_most] = self.unknown.changes_to_extremes();
-        let corner = |at: usize| {
+        let own = self.known_by_limits().iter().filter(|c| apart.contains(*c)).collect();
+        let changes = self.unknown.changes_to_corners(own).into_iter();
+        let corner = |change: [f64; Conserved::ALL.len()]| {
             let mut mmol_per_l = self.mmol_per_l;
-            let changes = Conserved::ALL.into_iter().zip(to_least.iter().zip(to_most));
-            for (amount, (c, (least, most))) in mmol_per_l.iter_mut().zip(changes) {
-                // The first place is that of all the rest.
-                let place = own.iter().position(|own| *own == leader(c)).map_or(0, |own| own + 1);
-                let change = if at & (1 << place) == 0 { least } else { most };
+            for (amount, change) in mmol_per_l.iter_mut().zip(change) {
                 *amount = (*amount + change).max(0.0);
             }
             Composition { mmol_per_l, unknown: Unknown::NONE }
         };
-        (0..2 << own.len()).map(corner).collect()
+        changes.map(corner).collect()
     }
 
     /// Sum of the positive charges that were measured, meq/L.
