@@ -190,7 +190,9 @@ fn at_a_glance(glance: &Glance) -> String {
     let limescale = match glance.brew_scale_least_since {
         None => format!("with {grams} g of limescale per 1,000 L"),
         // None at all is no least that could be called one.
-        Some(since) if grams == "0" => format!("how much limescale is not known, since {since}"),
+        Some(since) if grams == "0" => {
+            format!("with limescale of an amount not known, since {since}")
+        }
         Some(_) => format!("with at least {grams} g of limescale per 1,000 L"),
     };
     format!(
