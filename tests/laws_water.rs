@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 
-use waterflight::assessment::{BoilerSettings, Dose, Lab};
+use waterflight::assessment::{BoilerSettings, Dose, Lab, Poured};
 use waterflight::chemistry::Conductor;
 use waterflight::chemistry::{
     Aqueous, Carbon, ChemistryError, Composition, Conserved, Mineral, Species,
@@ -325,8 +325,9 @@ proptest! {
         prop_assert!(rows.is_ok_and(|rows| rows.iter().all(|r| r.value.is_some_and(finite))) || !fits(&water));
         let meter = Meter::new(MeterSettings::default());
         let meter = meter.map_err(|e| TestCaseError::fail(e.to_string()))?;
-        let dose = Dose { stock: "one".into(), ml_per_l: 2.0, per_ml: water * 0.01 };
-        if let Ok(verdict) = meter.judge(read, &[dose], &water) {
+        let dose = Dose { stock: "one".into(), ml_per_l: 2.0, per_ml: water * 0.01, measured_out: 0.0 };
+        let poured = Poured { base: water, ..Poured::in_distilled(vec![dose]) };
+        if let Ok(verdict) = meter.judge(read, &poured) {
             prop_assert!(finite(verdict.off_in_standard_uncertainties) && verdict.uncertainty > 0.0);
         }
     }

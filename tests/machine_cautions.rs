@@ -10,7 +10,8 @@ use waterflight::assessment::{
 };
 use waterflight::chemistry::{ChemistryError, Composition, Conserved};
 use waterflight::flight::{Limit, LimitSubject};
-use waterflight::water::Measure;
+use waterflight::quantities::Celsius;
+use waterflight::water::{Measure, Meter, MeterSettings, Reading};
 
 type Fallible = Result<(), Box<dyn Error>>;
 
@@ -160,6 +161,32 @@ fn profile(limits: &[(LimitSubject, &str)]) -> Result<MachineProfile, Box<dyn Er
     })
 }
 
+fn meter(water: &Composition) -> Result<Reading, Box<dyn Error>> {
+    Ok(Meter::new(MeterSettings::default())?.reading(water)?)
+}
+
+/// A room that is cold or warm makes no water harder, more salty or more acid.
+#[test]
+fn the_temperature_of_the_room_moves_no_verdict() -> Fallible {
+    use Conserved::{Ca, Cl, Mg, SO4, SiO2};
+    let water = water([(Ca, 24.0), (Mg, 2.0), (Cl, 60.0), (SO4, 12.0), (SiO2, 0.0)], 50.0);
+    let reading = meter(&water)?;
+    let limit = format!("at most {} µS/cm", (0.9 * reading.us_per_cm_25).round());
+    let profile = profile(&[(LimitSubject::Conductivity, &limit)])?;
+    for celsius in [5.0, 25.0, 95.0] {
+        let room = Celsius::new(celsius);
+        let lab = Lab::new(BoilerSettings { room, ..BoilerSettings::default() })?;
+        let report = lab.water_report("water", &water)?;
+        let judged = MachineReport::new(&profile, &water, &report, &reading);
+        let conductivity = judged.limits.first().ok_or("no verdict")?;
+        assert_eq!(conductivity.verdict, Verdict::Outside, "{celsius}: {conductivity:?}");
+        assert_eq!(conductivity.value, Some(reading.us_per_cm_25));
+        let neutral = hints(&lab, &Composition::PURE_WATER)?.ph_closed;
+        assert_eq!(neutral.caution, None, "{celsius}: {neutral:?}");
+    }
+    Ok(())
+}
+
 #[test]
 fn limits_are_judged_in_their_own_units() -> Fallible {
     use Conserved::{Ca, Cl, Mg, SO4, SiO2};
@@ -175,7 +202,7 @@ fn limits_are_judged_in_their_own_units() -> Fallible {
         (LimitSubject::Ph, "6.5 to 8"),
         (LimitSubject::Conductivity, "at most 1 mS/cm"),
     ])?;
-    let judged = MachineReport::new(&profile, &water, &report);
+    let judged = MachineReport::new(&profile, &water, &report, &meter(&water)?);
     let [hardness, chloride, alkalinity, sulfate, closed, open, conductivity] =
         judged.limits.as_slice()
     else {
@@ -200,7 +227,7 @@ fn grams_to_the_next_service_are_those_of_the_litres() -> Fallible {
     use Conserved::{Ca, Cl, Mg, SO4, SiO2};
     let water = water([(Ca, 60.0), (Mg, 10.0), (Cl, 20.0), (SO4, 30.0), (SiO2, 0.0)], 120.0);
     let report = lab()?.water_report("water", &water)?;
-    let judged = MachineReport::new(&profile(&[])?, &water, &report);
+    let judged = MachineReport::new(&profile(&[])?, &water, &report, &meter(&water)?);
     let [brew, steam] = judged.limescale.as_slice() else { return Err("two boilers".into()) };
     let states = [State::Closed, State::Degassed].map(|state| report.brew(state));
     let ends: Vec<f64> =
@@ -232,7 +259,8 @@ fn what_is_below_a_limit_of_detection_is_judged_at_both_ends() -> Fallible {
         ("at most 31 mg/L", Verdict::Within),
         ("at least 31 mg/L", Verdict::Outside),
     ] {
-        let judged = MachineReport::new(&profile(&[(chloride, text)])?, &water, &report);
+        let judged =
+            MachineReport::new(&profile(&[(chloride, text)])?, &water, &report, &meter(&water)?);
         let limit = judged.limits.first().ok_or("no verdict")?;
         assert_eq!(limit.verdict, verdict, "{text}: {limit:?}");
         let [least, most] = limit.between.ok_or("no ends")?;

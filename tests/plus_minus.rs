@@ -119,6 +119,28 @@ fn conductivity_carries_its_plus_minus_in_the_heat() -> Fallible {
     Ok(())
 }
 
+/// A reading is judged by what is not known of a stock, as its doses are.
+#[test]
+fn a_reading_counts_what_is_not_known_of_the_strength() -> Fallible {
+    let expanded = |lot: &str| -> Result<f64, Box<dyn Error>> {
+        let (_folder, bench) = starter_bench()?;
+        let stock = format!(
+            "Stock(name: \"epsom\", salt: \"MgSO4·7H2O\", lot: ({lot}), made: ToTotalMass(salt: \"40 \
+             g\", total: \"1 kg\"))"
+        );
+        fs::write(bench.join("stocks/epsom.ron"), stock)?;
+        let read = json(&bench, &["read", "9 mL/L epsom", "300"])?;
+        Ok(number(&read, "/expanded")? / number(&read, "/expected")?)
+    };
+    let (certain, doubtful) =
+        (expanded("purity: \"100 %\"")?, expanded("purity: \"85 to 100 %\"")?);
+    // Half of 15 parts in 92.5, spread evenly, and a little less than that in the conductivity.
+    let strength = 2.0 * 7.5 / 92.5 / 3_f64.sqrt();
+    let more = (doubtful * doubtful - certain * certain).sqrt();
+    assert!(more > 0.75 * strength && more < 1.02 * strength, "{more} {strength}");
+    Ok(())
+}
+
 /// ±2 % of a meter is a half-width wherever it is written: the same ± from either place, a third of the
 /// variance of a standard uncertainty of 2 %.
 #[test]

@@ -98,6 +98,28 @@ fn a_reading_tells_of_another_batch_since_the_pour() -> Fallible<()> {
     Ok(())
 }
 
+/// A water of a session is the one that its flight pours, and where doses are not known no slip is
+/// denied.
+#[test]
+fn a_reading_is_explained_where_the_doses_are_known() -> Fallible<()> {
+    let (_folder, bench) = starter_bench()?;
+    let run = |command: &[&str]| -> Fallible<String> { Ok(said(&bench, command)?.1) };
+    run(&["session", "plan", "first-flight", "--tasters", "ann, bo, cy", "--name", "autumn"])?;
+    for name in ["middle", "autumn/middle"] {
+        let said = run(&["read", name, "330"])?;
+        assert!(said.contains("forgotten"), "{said}");
+    }
+    for (name, words) in [("2x middle", "doses are not"), ("distilled", "Nothing is poured")] {
+        let said = run(&["read", name, "330"])?;
+        assert!(said.contains(words) && !said.contains("No single slip"), "{said}");
+    }
+    // Other stocks would make another water of those doses: what is not known is not guessed.
+    run(&["weighed", "calcium", "--salt", "15 g", "--total", "1000 g"])?;
+    let said = run(&["read", "autumn/middle", "330"])?;
+    assert!(said.contains("doses are not"), "{said}");
+    Ok(())
+}
+
 /// Water that is not priced counts as nothing, and the first screen says so.
 #[test]
 fn what_counts_as_nothing_is_said_on_the_first_screen() -> Fallible<()> {

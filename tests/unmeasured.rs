@@ -437,6 +437,48 @@ fn limescale_is_the_least_where_its_ions_were_not_measured() -> Fallible {
     Ok(())
 }
 
+/// What is said of the limescale of a water holds whatever was not measured of it: with most sulfate and
+/// least salt, and with magnesium whose brucite takes the place of calcite.
+#[test]
+fn limescale_holds_whatever_was_not_measured() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let hard = "calcium: \"64.6 mg/L\", magnesium: \"2.47 mg/L\", nitrate: \"0 mg/L\", silica: \"4.6 \
+                mg/L\", bicarbonate: \"108.3 mg/L\"";
+    let salty = "calcium: \"25.44 mg/L\", sodium: \"14.87 mg/L\", potassium: \"0.6 mg/L\", sulfate: \
+                 \"44.36 mg/L\", nitrate: \"0 mg/L\", silica: \"19.87 mg/L\", chloride: \"76.7 mg/L\", \
+                 bicarbonate: \"49.9 mg/L\"";
+    for (name, amounts) in [
+        ("limits", format!("{hard}, potassium: \"< 7.3 mg/L\", sulfate: \"< 52.8 mg/L\"")),
+        (
+            "sulfates",
+            format!(
+                "{hard}, potassium: \"2.4 mg/L\", sulfate: \"48 mg/L\", sodium: \"26.6 mg/L\", \
+                 chloride: \"66.3 mg/L\""
+            ),
+        ),
+        ("no magnesium", salty.to_owned()),
+        ("magnesium", format!("{salty}, magnesium: \"23.98 mg/L\"")),
+    ] {
+        write_water(&bench, name, &format!("analysis: ({amounts}),"))?;
+    }
+    for (open, whole) in [("limits", "sulfates"), ("no magnesium", "magnesium")] {
+        let [open, whole] = [open, whole].map(|name| json(&bench, &["water", name]));
+        let (open, whole) = (open?, whole?);
+        for state in ["/0/steam/0", "/0/steam/1", "/0/reports/3", "/0/reports/5"] {
+            let end = |water: &Value, end: usize| {
+                number(water, &format!("{state}/scale_between_g_per_1000_l/{end}"))
+            };
+            let least = end(&open, 0)?;
+            assert!(least <= end(&whole, 0)? + 0.5, "{state}: at least {least}");
+            if open.pointer(&format!("{state}/scale_least_since")).is_none() {
+                let most = end(&open, 1)?;
+                assert!(most >= end(&whole, 1)? - 0.5, "{state}: at most {most}");
+            }
+        }
+    }
+    Ok(())
+}
+
 /// The charges of an analysis and the limits of a machine are judged over all that a limit of detection
 /// leaves open.
 #[test]

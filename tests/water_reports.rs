@@ -5,8 +5,9 @@
 use std::error::Error;
 
 use waterflight::assessment::Outlook;
-use waterflight::assessment::{BoilerSettings, Dose, Lab, Onset, Slip, State};
+use waterflight::assessment::{BoilerSettings, Dose, Lab, Onset, Poured, Slip, State, read_text};
 use waterflight::chemistry::{Aqueous, CalciteConstant, Carbon, Composition, Conserved, Mineral};
+use waterflight::flight::Convention;
 use waterflight::quantities::Celsius;
 use waterflight::water::{Compensation, Meter, MeterScale, MeterSettings};
 
@@ -298,6 +299,7 @@ fn doses() -> Vec<Dose> {
         stock: stock.to_owned(),
         ml_per_l,
         per_ml,
+        measured_out: 0.0,
     };
     vec![
         dose("epsom", 12.0, water(&[(Conserved::Mg, 0.05), (Conserved::SO4, 0.05)])),
@@ -317,14 +319,14 @@ fn read_of(meter: &Meter, volumes: [f64; 3]) -> Result<f64, Box<dyn Error>> {
         .zip(volumes)
         .map(|(dose, ml_per_l)| Dose { ml_per_l, ..dose })
         .collect();
-    Ok(meter.judge(0.0, &poured, &Composition::PURE_WATER)?.expected)
+    Ok(meter.judge(0.0, &Poured::in_distilled(poured))?.expected)
 }
 
 #[test]
 fn a_bottle_poured_right_agrees() -> Fallible {
     let meter = Meter::new(MeterSettings::default())?;
     let read = read_of(&meter, [12.0, 5.0, 8.0])?;
-    let verdict = meter.judge(read * 1.01, &doses(), &Composition::PURE_WATER)?;
+    let verdict = meter.judge(read * 1.01, &Poured::in_distilled(doses()))?;
     assert!(verdict.agrees, "{verdict:?}");
     assert!(verdict.explanations.is_empty());
     Ok(())
@@ -346,7 +348,7 @@ fn the_slip_that_was_made_is_the_best_explanation() -> Fallible {
         ([5.0, 12.0, 8.0], named("swapped", "epsom", "calcium")),
     ] {
         let read = read_of(&meter, volumes)?;
-        let verdict = meter.judge(read, &doses(), &Composition::PURE_WATER)?;
+        let verdict = meter.judge(read, &Poured::in_distilled(doses()))?;
         assert!(!verdict.agrees, "{slip:?} goes unseen");
         let best = verdict.explanations.first().ok_or("no explanation")?;
         assert_eq!(best.slip, slip);
@@ -355,11 +357,54 @@ fn the_slip_that_was_made_is_the_best_explanation() -> Fallible {
     Ok(())
 }
 
+/// Doses added to a litre of base water make more of it; only a bottle that is filled up stays a litre.
+#[test]
+fn a_slip_is_judged_as_the_doses_were_poured() -> Fallible {
+    let meter = Meter::new(MeterSettings::default())?;
+    let doses: Vec<Dose> =
+        doses().into_iter().map(|dose| Dose { ml_per_l: 10.0 * dose.ml_per_l, ..dose }).collect();
+    let dosed: f64 = doses.iter().map(|dose| dose.ml_per_l).sum();
+    let convention = Convention::AddedToALitre;
+    let poured = Poured { convention, ..Poured::in_distilled(doses.clone()) };
+    // The same base water, and one dose twice.
+    let whole = 1.0 + doses.first().ok_or("no dose")?.ml_per_l / 1000.0;
+    let mut twice = Composition::PURE_WATER;
+    for (n, dose) in doses.iter().enumerate() {
+        twice += dose.per_ml * (dose.ml_per_l * if n == 0 { 2.0 } else { 1.0 } / whole);
+    }
+    assert!(dosed > 200.0 && whole > 1.1);
+    let read = meter.judge(0.0, &Poured::nothing(twice))?.expected;
+    let verdict = meter.judge(read, &poured)?;
+    let epsom = Slip::Doubled { stock: "epsom".to_owned() };
+    let doubled = verdict.explanations.iter().find(|e| e.slip == epsom).ok_or("not explained")?;
+    assert!((doubled.expected - read).abs() < 1e-9 * read, "{doubled:?} {read}");
+    Ok(())
+}
+
+/// What is not known exactly of a bottle widens the ±, and what was not looked for is not denied.
+#[test]
+fn a_reading_is_judged_by_all_that_is_not_known_of_the_bottle() -> Fallible {
+    let meter = Meter::new(MeterSettings::default())?;
+    let exact = Poured::in_distilled(doses());
+    let off = vec![exact.water() * 0.05];
+    let doubtful = Poured { off, ..exact.clone() };
+    let (exact, doubtful) = (meter.judge(0.0, &exact)?, meter.judge(0.0, &doubtful)?);
+    let more = (doubtful.uncertainty.powi(2) - exact.uncertainty.powi(2)).sqrt();
+    assert!((more / doubtful.expected - 0.05).abs() < 0.005, "{more} {doubtful:?}");
+    let unknown = meter.judge(9000.0, &Poured::unknown(water(&[(Conserved::Na, 1.0)])))?;
+    assert_eq!((unknown.doses, exact.doses), (None, Some(3)));
+    let said = |verdict| read_text::text("a", meter.settings(), verdict);
+    assert!(
+        said(&unknown).contains("doses are not known") && !said(&unknown).contains("No single")
+    );
+    Ok(())
+}
+
 /// What a bottle should show is what it is, whatever is then read.
 #[test]
 fn what_is_expected_does_not_follow_the_reading() -> Fallible {
     let meter = Meter::new(MeterSettings::default())?;
-    let verdict = |read| meter.judge(read, &doses(), &Composition::PURE_WATER);
+    let verdict = |read| meter.judge(read, &Poured::in_distilled(doses()));
     let (near, far) = (verdict(280.0)?, verdict(28_000.0)?);
     assert!((near.expanded - far.expanded).abs() < 1e-9, "{near:?} {far:?}");
     assert!((far.off_by - (far.read - far.expected)).abs() < 1e-9);
@@ -369,7 +414,7 @@ fn what_is_expected_does_not_follow_the_reading() -> Fallible {
 #[test]
 fn a_reading_that_no_slip_explains_is_left_unexplained() -> Fallible {
     let meter = Meter::new(MeterSettings::default())?;
-    let verdict = meter.judge(9000.0, &doses(), &Composition::PURE_WATER)?;
+    let verdict = meter.judge(9000.0, &Poured::in_distilled(doses()))?;
     assert!(!verdict.agrees && verdict.explanations.is_empty() && !verdict.clear);
     Ok(())
 }

@@ -41,6 +41,7 @@ pub mod next_waters;
 pub mod past_scores;
 pub mod plan_session;
 mod planned_flight;
+mod poured_doubts;
 pub mod poured_flight;
 pub mod ready_targets;
 pub mod ready_targets_text;

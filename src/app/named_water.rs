@@ -6,11 +6,14 @@ use crate::app::bench_names::targets;
 use crate::app::flight_request::FlightRequest;
 use crate::app::named_flight::is_target;
 use crate::app::planned_flight::{Planned, plan_flight_of};
+use crate::app::poured_doubts::{FilledBottle, LITRE_ML};
 use crate::app::tasted_water;
 use crate::assessment::Described;
 use crate::bench::Bench;
 use crate::files::{Diagnostic, Mistakes};
+use crate::flight::BaseShare;
 use crate::planner::whole_flight::Watch;
+use crate::quantities::Fraction;
 use crate::quantities::spelling::leading_number;
 use crate::stock::Stock;
 use crate::text::names;
@@ -30,8 +33,16 @@ impl<'a> NamedWaters<'a> {
     /// The waters of a bench.
     #[must_use]
     pub fn of(bench: &'a Bench, watch: Watch<'a>) -> Self {
+        let described = |water: &BaseWater| {
+            let mut described = Described::base_water(water);
+            let share = BaseShare { water: water.clone(), at_most: Fraction::new(1.0) };
+            let base = &[(&share, 1.0)];
+            FilledBottle { stocks: &[], tools: &bench.tools, base, ml: LITRE_ML }
+                .doubts(bench, &mut described.poured);
+            described
+        };
         let mut base: Vec<Described> =
-            bench.waters.iter().map(|w| Described::base_water(&w.value)).collect();
+            bench.waters.iter().map(|file| described(&file.value)).collect();
         base.push(Described::base_water(&BaseWater::distilled()));
         Self { bench, watch, base }
     }
@@ -119,7 +130,7 @@ impl<'a> NamedWaters<'a> {
             if !flight.targets.iter().any(|t| is_meant(&file.stem, &t.name)) {
                 continue;
             }
-            let Planned { flight, stocks, plans, report, .. } =
+            let Planned { flight, stocks, plans, report, tools, .. } =
                 plan_flight_of(self.bench, file, &FlightRequest::default(), self.watch)?;
             let mut silent = report.unanswered.into_iter();
             if let Some(one) = silent.find(|u| is_meant(&file.stem, &u.target)) {
@@ -131,7 +142,13 @@ impl<'a> NamedWaters<'a> {
             let meant = flight.targets.iter().zip(&plans);
             let meant = meant.filter(|(target, _)| is_meant(&file.stem, &target.name));
             found.extend(meant.map(|(target, plan)| {
-                (file.stem.clone(), Described::target(&flight, &stocks, target, plan))
+                let mut described = Described::target(&flight, &stocks, target, plan);
+                let base: Vec<_> = flight.base.iter().zip(plan.shares.iter().copied()).collect();
+                let finished = flight.bottle.value() / plan.litres_counted(flight.convention);
+                let ml = LITRE_ML * finished;
+                FilledBottle { stocks: &stocks, tools: &tools, base: &base, ml }
+                    .doubts(self.bench, &mut described.poured);
+                (file.stem.clone(), described)
             }));
         }
         if found.is_empty() && !without.is_empty() {
@@ -169,7 +186,14 @@ impl<'a> NamedWaters<'a> {
         let stocks: Vec<&Stock> = self.bench.stocks.iter().map(|s| &s.value).collect();
         let found = stocks.iter().find(|s| names::alike(s.name(), stock));
         let water = found.filter(|_| (0.0..=1000.0).contains(&ml_per_l));
-        Some(water.map(|s| Described::dilution(s, ml_per_l)).ok_or_else(|| {
+        let described = |stock: &Stock| {
+            let mut described = Described::dilution(stock, ml_per_l);
+            let (stocks, tools) = (std::slice::from_ref(stock), &self.bench.tools);
+            FilledBottle { stocks, tools, base: &[], ml: LITRE_ML }
+                .doubts(self.bench, &mut described.poured);
+            described
+        };
+        Some(water.map(|s| described(s)).ok_or_else(|| {
             if let Some(wrong) = self.bench.unread_in("stocks", stock) {
                 return wrong.clone();
             }

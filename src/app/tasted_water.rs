@@ -3,17 +3,18 @@
 use crate::app::bottles::bags_as_verified;
 use crate::app::flight_request::FlightRequest;
 use crate::app::planned_flight::plan_flight_of;
-use crate::assessment::{Described, Withheld};
+use crate::app::poured_doubts::{FilledBottle, LITRE_ML};
+use crate::assessment::{Described, Dose, Poured, Withheld};
 use crate::bench::Bench;
 use crate::bench::session_folder;
 use crate::bench::session_folder::SessionFolder;
-use crate::bench::session_waters::PlannedWater;
-use crate::chemistry::KeyedAmounts;
+use crate::bench::session_waters::{PlannedDose, PlannedWater};
+use crate::chemistry::{Composition, KeyedAmounts};
 use crate::everyday::Wanted;
 use crate::everyday::wanted::pinned;
 use crate::files::near_name::nearest;
 use crate::files::{Diagnostic, Mistakes, read};
-use crate::flight::BaseShare;
+use crate::flight::{BaseShare, Convention};
 use crate::planner::whole_flight::Watch;
 use crate::quantities::Fraction;
 use crate::session::plan::key;
@@ -50,7 +51,53 @@ pub(super) fn described(
         session.waters()?.day
     )];
     notes.extend(changed_since(bench, &session, &tasted, watch)?);
-    Ok(Some(Described::held(name, tasted.made().composition(), notes)))
+    let held = Described::held(name, tasted.made().composition(), notes);
+    let poured = poured_as_planned(bench, &tasted, session.waters()?.added);
+    Ok(Some(match poured {
+        Some(poured) => Described { poured, ..held },
+        None => held,
+    }))
+}
+
+/// The doses that were planned, where the stocks and base waters of today still make that water of
+/// them: what was in the stocks then was not recorded.
+fn poured_as_planned(bench: &Bench, tasted: &PlannedWater, added: bool) -> Option<Poured> {
+    let stocks = bench.whole_shelf().ok()?;
+    let dose = |planned: &PlannedDose| {
+        let stock = stocks.iter().find(|stock| stock.name() == planned.stock)?;
+        Some(Dose {
+            stock: planned.stock.clone(),
+            ml_per_l: planned.ml_per_l,
+            per_ml: stock.composition_per_ml(),
+            measured_out: 0.0,
+        })
+    };
+    let (base, missing) = base_of(bench, tasted);
+    if !missing.is_empty() {
+        return None;
+    }
+    let share = |base: &BaseShare| {
+        let own = tasted.base.iter().find(|(name, _)| *name == base.water.name);
+        own.map_or(0.0, |(_, share)| *share)
+    };
+    let parts: Vec<(&BaseShare, f64)> = base.iter().map(|base| (base, share(base))).collect();
+    let whole: f64 = parts.iter().map(|(_, share)| share).sum();
+    let blend = parts.iter().filter(|(_, share)| *share > 0.0);
+    let mut poured = Poured {
+        doses: Some(tasted.doses.iter().map(dose).collect::<Option<_>>()?),
+        base: blend.fold(Composition::PURE_WATER, |blend, (base, share)| {
+            blend + base.water.composition * (share / whole)
+        }),
+        convention: if added { Convention::AddedToALitre } else { Convention::MadeUpToALitre },
+        off: Vec::new(),
+    };
+    if !tasted.changes(&KeyedAmounts::mg_per_l(&poured.water())).is_empty() {
+        return None;
+    }
+    let ml = tasted.bottle_ml.unwrap_or(LITRE_ML);
+    let bottle = FilledBottle { stocks: &stocks, tools: &bench.tools, base: &parts, ml };
+    bottle.doubts(bench, &mut poured);
+    Some(poured)
 }
 
 /// The water of a session, matched ion by ion; `None` when no session is named.

@@ -71,9 +71,8 @@ pub fn judge_reading(
 ) -> Result<(String, MeterVerdict), Mistakes> {
     let water = NamedWaters::of(bench, watch).find(name)?;
     let meter = Meter::new(bench.meter).map_err(|error| internal(&error))?;
-    let mut verdict = meter
-        .judge(shown, &water.doses, &water.base)
-        .map_err(|error| too_strong(&water.name, &error))?;
+    let mut verdict =
+        meter.judge(shown, &water.poured).map_err(|error| too_strong(&water.name, &error))?;
     verdict.notes = strengths_since_pour(bench, name);
     Ok((water.name, verdict))
 }

@@ -7,6 +7,7 @@
 use serde::Serialize;
 
 use crate::assessment::corrosion_levels::larson_skold_ratio;
+use crate::assessment::lab::Stage;
 use crate::assessment::steam_scale::BoilerWater;
 use crate::assessment::withheld::CARBONATE;
 use crate::assessment::{Lab, State, SteamScale, Withheld};
@@ -160,10 +161,15 @@ impl Lab {
         };
         let alkalinity = water.mmol_per_l(Alkalinity);
         let ph = |name, state: State, caution| -> Result<CorrosionHint, ChemistryError> {
-            let ph = self.room.aqueous.speciate(water, self.carbon(state))?.ph();
+            let ph = |at: &Stage| -> Result<f64, ChemistryError> {
+                Ok(at.aqueous.speciate(water, self.carbon(state))?.ph())
+            };
             let guide = (guide::PH_TEXT, guide::PH_SOURCE);
-            let hint = CorrosionHint::new(name, ph, "pH", guide).unless(unless(&[Alkalinity]));
-            Ok(hint.acid(caution))
+            let hint = CorrosionHint::new(name, ph(&self.room)?, "pH", guide);
+            // Pure water has a lower pH the warmer it is: acid is what is below neutral at the
+            // temperature of the published class.
+            let is_acid = ph(&self.reference)? < guide::COPPER_PH - NEUTRAL;
+            Ok(hint.caution(is_acid.then_some(caution)).unless(unless(&[Alkalinity])))
         };
         let ph_closed = ph(
             "pH as mixed",
@@ -299,13 +305,5 @@ fn least_mg_per_l(water: &Composition, total: Conserved) -> f64 {
 const CHLORIDE_GUIDE: (&str, &str) = (guide::CHLORIDE_TEXT, guide::CHLORIDE_SOURCE);
 
 /// Our choice: water without alkalinity, whose pH depends on traces, is at 6.95 to 7.00 by these
-/// constants, and is not acid.
+/// constants at 25 °C, and is not acid.
 const NEUTRAL: f64 = 0.1;
-
-impl CorrosionHint {
-    /// A caution for a pH on the acid side.
-    fn acid(self, caution: &'static str) -> Self {
-        let acid = self.value.is_some_and(|ph| ph < guide::COPPER_PH - NEUTRAL);
-        self.caution(acid.then_some(caution))
-    }
-}

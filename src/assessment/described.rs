@@ -1,6 +1,6 @@
 //! Any water that has a name: a base water, a planned target, a stock diluted.
 
-use crate::assessment::Dose;
+use crate::assessment::{Dose, Poured};
 use crate::chemistry::Composition;
 use crate::flight::{Flight, Target};
 use crate::planner::Plan;
@@ -14,10 +14,8 @@ pub struct Described {
     pub name: String,
     /// What it holds.
     pub water: Composition,
-    /// Doses that were poured into it, per litre of finished water.
-    pub doses: Vec<Dose>,
-    /// One litre of what they were poured into.
-    pub base: Composition,
+    /// What was poured for it.
+    pub poured: Poured,
     /// The charge balance of an analysis; none for what is made of salts or is so many times as strong, and
     /// for pure water.
     pub balance: Option<ChargeBalance>,
@@ -38,6 +36,7 @@ impl Described {
         Self {
             balance: (!is_pure).then(|| water.charge_balance()),
             doubtful: water.doubtful.clone(),
+            poured: Poured::nothing(water.composition),
             ..Self::held(&water.name, water.composition, Vec::new())
         }
     }
@@ -53,6 +52,7 @@ impl Described {
                 stock: stock.name().to_owned(),
                 ml_per_l: *ml,
                 per_ml: stock.composition_per_ml(),
+                measured_out: 0.0,
             })
             .collect();
         let filled: f64 = plan.shares.iter().sum();
@@ -62,7 +62,11 @@ impl Described {
                 base += part.water.composition * (share / filled);
             }
         }
-        Self { doses, base, ..Self::held(&target.name, *plan.water, Vec::new()) }
+        let convention = flight.convention;
+        Self {
+            poured: Poured { doses: Some(doses), base, convention, off: Vec::new() },
+            ..Self::held(&target.name, *plan.water, Vec::new())
+        }
     }
 
     /// The same water so many times as strong: an all-in-one concentrate of which one part and
@@ -80,9 +84,9 @@ impl Described {
     pub fn dilution(stock: &Stock, ml_per_l: f64) -> Self {
         let per_ml = stock.composition_per_ml();
         let name = format!("{ml_per_l} mL/L {}", stock.name());
+        let stock = stock.name().to_owned();
         Self {
-            doses: vec![Dose { stock: stock.name().to_owned(), ml_per_l, per_ml }],
-            base: Composition::PURE_WATER,
+            poured: Poured::in_distilled(vec![Dose { stock, ml_per_l, per_ml, measured_out: 0.0 }]),
             ..Self::held(&name, per_ml * ml_per_l, Vec::new())
         }
     }
@@ -91,7 +95,7 @@ impl Described {
     #[must_use]
     pub fn held(name: &str, water: Composition, notes: Vec<String>) -> Self {
         let name = name.to_owned();
-        let doses = Vec::new();
-        Self { name, water, doses, base: water, balance: None, notes, doubtful: Vec::new() }
+        let poured = Poured::unknown(water);
+        Self { name, water, poured, balance: None, notes, doubtful: Vec::new() }
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::chemistry::conductivity::REFERENCE_CELSIUS;
 use crate::chemistry::speciation::AIR_CO2_ATM;
 use crate::chemistry::{Aqueous, CalciteConstant, Carbon, ChemistryError, Conductor};
 use crate::quantities::Celsius;
@@ -27,9 +28,6 @@ pub struct BoilerSettings {
     pub steam_cycles: f64,
 }
 
-/// 25 °C, to which conductivities and published indices refer.
-const ROOM_CELSIUS: f64 = 25.0;
-
 /// 93 °C, the middle of the 90 to 96 °C that coffee is brewed with (common practice).
 const BREW_CELSIUS: f64 = 93.0;
 
@@ -43,7 +41,7 @@ const STEAM_CYCLES: f64 = 10.0;
 impl Default for BoilerSettings {
     fn default() -> Self {
         Self {
-            room: Celsius::new(ROOM_CELSIUS),
+            room: Celsius::new(REFERENCE_CELSIUS),
             brew: Celsius::new(BREW_CELSIUS),
             steam: Celsius::new(STEAM_CELSIUS),
             air_co2_atm: AIR_CO2_ATM,
@@ -101,6 +99,8 @@ impl Stage {
 #[derive(Debug, Clone)]
 pub struct Lab {
     settings: BoilerSettings,
+    /// 25 °C, to which published limits on conductivity and pH refer, whatever the room has.
+    pub(crate) reference: Stage,
     pub(crate) room: Stage,
     pub(crate) brew: Stage,
     pub(crate) steam: Stage,
@@ -114,6 +114,7 @@ impl Lab {
     pub fn new(settings: BoilerSettings) -> Result<Self, ChemistryError> {
         Ok(Self {
             settings,
+            reference: Stage::at(Celsius::new(REFERENCE_CELSIUS))?,
             room: Stage::at(settings.room)?,
             brew: Stage::at(settings.brew)?,
             steam: Stage::at(settings.steam)?,

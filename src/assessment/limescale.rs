@@ -63,6 +63,11 @@ impl Precipitates {
     }
 }
 
+/// What the minerals of a boiler are of.
+pub(crate) fn parts() -> ConservedSet {
+    IN_BOILERS.iter().flat_map(|mineral| mineral.takes()).map(|(c, _)| *c).collect()
+}
+
 /// Those minerals that precipitate in a boiler and that a water was measured for.
 pub(crate) fn counted(water: &Composition) -> Vec<Mineral> {
     IN_BOILERS.into_iter().filter(|mineral| mineral.is_measured(water)).collect()
@@ -122,7 +127,8 @@ pub(crate) struct Precipitated {
     /// By the default calcite constant, of the minerals that the water was measured for.
     pub(crate) precipitates: Precipitates,
     /// Grams of all of them by either of the two published calcite constants, with the least and the most
-    /// of what was not measured or only found to be below a limit: least, most.
+    /// of what was not measured or only found to be below a limit: least, most. The least is 0 where
+    /// magnesium, whose brucite takes from calcite, was not measured and nothing limits it.
     pub(crate) between: [f64; 2],
     /// Why more may precipitate.
     pub(crate) least_since: Option<Withheld>,
@@ -139,27 +145,51 @@ pub(crate) fn settled(
     cycles: f64,
 ) -> Result<Precipitated, ChemistryError> {
     let minerals = counted(water);
-    let by = |at: &Aqueous, water: &Composition| -> Result<_, ChemistryError> {
-        let strong = *water * cycles;
-        let settled = at.precipitate(&strong, carbon, &minerals)?;
-        let mut rest = strong;
-        for mineral in IN_BOILERS {
-            rest = mineral.taken_from(&rest, settled.mmol_per_kg(mineral));
-        }
-        // mg/L are g per 1,000 L; a litre counts as a kilogram.
-        let g_of = |m: Mineral| settled.mmol_per_kg(m) * m.g_per_mol() / cycles;
-        Ok((Precipitates::of(g_of), rest))
-    };
-    let (precipitates, rest) = by(&stage.aqueous, water)?;
+    let of =
+        |at: &Aqueous, water: &Composition, minerals: &[Mineral]| -> Result<_, ChemistryError> {
+            let strong = *water * cycles;
+            let settled = at.precipitate(&strong, carbon, minerals)?;
+            let mut rest = strong;
+            for mineral in IN_BOILERS {
+                rest = mineral.taken_from(&rest, settled.mmol_per_kg(mineral));
+            }
+            // mg/L are g per 1,000 L; a litre counts as a kilogram.
+            let g_of = |m: Mineral| settled.mmol_per_kg(m) * m.g_per_mol() / cycles;
+            Ok((Precipitates::of(g_of), rest))
+        };
+    let (precipitates, rest) = of(&stage.aqueous, water, &minerals)?;
     let mut between = [precipitates.total(); 2];
-    let mut widen = |(precipitates, _): (Precipitates, Composition)| {
-        let [least, most] = between;
-        between = [least.min(precipitates.total()), most.max(precipitates.total())];
+    let mut widen = |water: &Composition, minerals: &[Mineral]| -> Result<(), ChemistryError> {
+        for at in [&stage.aqueous, &stage.other_calcite] {
+            let (precipitates, _) = of(at, water, minerals)?;
+            let [least, most] = between;
+            between = [least.min(precipitates.total()), most.max(precipitates.total())];
+        }
+        Ok(())
     };
-    widen(by(&stage.other_calcite, water)?);
-    for extreme in water.extremes().iter().flatten() {
-        widen(by(&stage.aqueous, extreme)?);
-        widen(by(&stage.other_calcite, extreme)?);
+    widen(water, &minerals)?;
+    let mut possible = water.corners(parts());
+    for possible in &possible {
+        widen(possible, &minerals)?;
+    }
+    if !water.is_measured(Conserved::Mg)
+        && may_precipitate(&stage.aqueous, carbon, (water, cycles), Mineral::Brucite)?
+    {
+        // Brucite takes the alkalinity of calcite and weighs less: with magnesium there may be less
+        // limescale than without, and nothing is the least where magnesium has no limit.
+        let Bounds { at_least, at_most } = water.bounds_mmol_per_l(Conserved::Mg);
+        let with_brucite: Vec<Mineral> =
+            minerals.iter().copied().chain([Mineral::Brucite]).collect();
+        for magnesium in at_most.iter().flat_map(|most| [at_least, *most]) {
+            for possible in &mut possible {
+                possible.set_mmol_per_l(Conserved::Mg, magnesium);
+                widen(possible, &with_brucite)?;
+            }
+        }
+        if at_most.is_none() {
+            let [_, most] = between;
+            between = [0.0, most];
+        }
     }
     let least_since = least_since(&stage.aqueous, carbon, (water, cycles))?;
     Ok(Precipitated { precipitates, between, least_since, rest })

@@ -8,6 +8,7 @@ use crate::assessment::withheld::{CARBONATE, only_by_limits};
 use crate::assessment::{State, WaterReport, Withheld};
 use crate::chemistry::{Bounds, Composition, Conserved, ConservedSet};
 use crate::flight::{Limit, LimitSubject};
+use crate::water::Reading;
 
 /// A machine as `bench.ron` describes it.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -101,10 +102,15 @@ const YEAR_DAYS: f64 = 365.0;
 const THOUSAND_LITRES: f64 = 1000.0;
 
 impl MachineReport {
-    /// Puts a water beside the limits.
+    /// Puts a water beside the limits, with what meters show for it.
     #[must_use]
-    pub fn new(profile: &MachineProfile, water: &Composition, report: &WaterReport) -> Self {
-        let limits = profile.limits.iter().flat_map(|limit| verdicts(limit, water, report));
+    pub fn new(
+        profile: &MachineProfile,
+        water: &Composition,
+        report: &WaterReport,
+        meter: &Reading,
+    ) -> Self {
+        let limits = profile.limits.iter().flat_map(|limit| verdicts(limit, water, report, meter));
         let boilers = [
             ("brew", profile.litres_a_day, report.brew_scale()),
             ("steam", profile.steam_litres_a_day, report.steam_scale()),
@@ -150,7 +156,12 @@ fn to_f64(days: i64) -> f64 {
 }
 
 /// A limit beside the water; one on pH stands for both ways in which a water may come in.
-fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<LimitVerdict> {
+fn verdicts(
+    limit: &Limit,
+    water: &Composition,
+    report: &WaterReport,
+    meter: &Reading,
+) -> Vec<LimitVerdict> {
     let carbonate = Withheld::unless_measured(water, &CARBONATE);
     let limited = |of: &dyn Fn(Conserved) -> bool| -> ConservedSet {
         water.known_by_limits().iter().filter(|c| *c != Conserved::Dic && of(*c)).collect()
@@ -184,15 +195,16 @@ fn verdicts(limit: &Limit, water: &Composition, report: &WaterReport) -> Vec<Lim
             })
             .to_vec(),
         LimitSubject::Conductivity => {
-            let room = report.room(State::Closed);
-            let ends = room.map(|r| r.conductivity_ends_us_per_cm);
+            // Makers state it as meters show it, at 25 °C, whatever the room has.
+            let is_known = carbonate.is_none();
+            let [least, most] = meter.us_per_cm_25_ends;
             let known = Known {
-                value: room.map(|r| r.conductivity_us_per_cm),
-                ends: ends.map(|[least, most]| (least, Some(most))),
+                value: is_known.then_some(meter.us_per_cm_25),
+                ends: is_known.then_some((least, Some(most))),
                 lacks: carbonate.or(Withheld::of(ions)),
                 by_limits: limited(&|c| c.charge() != 0),
             };
-            vec![known.beside(limit, "conductivity".to_owned())]
+            vec![known.beside(limit, "conductivity at 25 °C".to_owned())]
         }
     }
 }

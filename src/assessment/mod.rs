@@ -55,7 +55,7 @@ pub use guidelines::GuidelineRow;
 pub use lab::{BoilerSettings, Lab, State};
 pub use limescale::Precipitates;
 pub use machine::{MachineProfile, MachineReport};
-pub use slip::{Dose, MeterVerdict, Slip};
+pub use slip::{Dose, MeterVerdict, Poured, Slip};
 pub use steam_scale::{Onset, SteamScale};
 pub use unknowns::Unknowns;
 pub use water_answer::{Glance, WaterAnswer};

@@ -40,7 +40,20 @@ pub fn text(name: &str, meter: &MeterSettings, verdict: &MeterVerdict) -> String
     }
     if verdict.explanations.is_empty() {
         out.push_str(&wrapped(
-            "No single slip of the hand explains it: check the meter, the sample and the stocks.",
+            match verdict.doses {
+                Some(1..) => {
+                    "No single slip of the hand explains it: check the meter, the sample and the \
+                     stocks."
+                }
+                Some(0) => {
+                    "Nothing is poured into it that a hand could have slipped with: check the meter, \
+                     the sample and the analysis."
+                }
+                None => {
+                    "Its doses are not known here, so that no slip of the hand was looked for: check \
+                     the meter, the sample and what was poured."
+                }
+            },
             2,
         ));
         return out;

@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use crate::chemistry::{ChemistryError, Composition};
+use crate::flight::Convention;
 use crate::quantities::uncertain::{COVERAGE, Spread};
 use crate::water::Meter;
 use crate::water::meter::root_of_squares;
@@ -17,6 +18,79 @@ pub struct Dose {
     pub ml_per_l: f64,
     /// What a millilitre of it brings, mmol (meq of alkalinity).
     pub per_ml: Composition,
+    /// Relative standard uncertainty of measuring it out, by its tool; it counts where it is more than
+    /// the meter's settings allow a hand.
+    pub measured_out: f64,
+}
+
+/// A bottle as it should have been poured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Poured {
+    /// Its doses; none where they are not known, and `base` is then the whole water.
+    pub doses: Option<Vec<Dose>>,
+    /// One litre of what they were poured into.
+    pub base: Composition,
+    /// Whether it was filled up over the doses, or the doses were added to it.
+    pub convention: Convention,
+    /// What one standard uncertainty of everything else that is not known exactly (strengths,
+    /// analyses, filling), one after the other, changes in a litre of finished water.
+    pub off: Vec<Composition>,
+}
+
+impl Poured {
+    /// A water of which it is not known what was poured.
+    #[must_use]
+    pub fn unknown(water: Composition) -> Self {
+        let convention = Convention::default();
+        Self { doses: None, base: water, convention, off: Vec::new() }
+    }
+
+    /// A water that nothing is poured into.
+    #[must_use]
+    pub fn nothing(water: Composition) -> Self {
+        Self { doses: Some(Vec::new()), ..Self::unknown(water) }
+    }
+
+    /// Doses in distilled water that fills up the litre.
+    #[must_use]
+    pub fn in_distilled(doses: Vec<Dose>) -> Self {
+        Self { doses: Some(doses), ..Self::unknown(Composition::PURE_WATER) }
+    }
+
+    /// Its doses, as far as they are known.
+    #[must_use]
+    pub fn known_doses(&self) -> &[Dose] {
+        self.doses.as_deref().unwrap_or_default()
+    }
+
+    /// The finished water.
+    #[must_use]
+    pub fn water(&self) -> Composition {
+        self.with(&self.volumes())
+    }
+
+    /// The doses as they should be, mL per litre of finished water.
+    fn volumes(&self) -> Vec<f64> {
+        self.known_doses().iter().map(|dose| dose.ml_per_l).collect()
+    }
+
+    /// The water with other volumes than it should have: where it was filled up they take the place of
+    /// base water, where they were added it becomes more.
+    fn with(&self, ml_per_l: &[f64]) -> Composition {
+        let litres = |ml: &[f64]| ml.iter().sum::<f64>() / ML_PER_L;
+        let dosed = litres(ml_per_l);
+        let (base, whole) = match self.convention {
+            Convention::MadeUpToALitre => ((1.0 - dosed).max(0.0), 1.0),
+            Convention::AddedToALitre => {
+                let base = (1.0 - litres(&self.volumes())).max(0.0);
+                (base, base + dosed)
+            }
+        };
+        let poured = self.known_doses().iter().zip(ml_per_l);
+        poured.fold(self.base * (base / whole), |water, (dose, ml)| {
+            water + dose.per_ml * (*ml / whole)
+        })
+    }
 }
 
 /// One slip of the hand.
@@ -65,8 +139,8 @@ pub struct MeterVerdict {
     /// The same with the least and the most salt of the base water that was not measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub expected_between: Option<[f64; 2]>,
-    /// Standard uncertainty of the comparison: model, meter, doses and rounding, and what was not
-    /// measured.
+    /// Standard uncertainty of the comparison: model, meter, doses and rounding, strengths and
+    /// analyses, and what was not measured.
     pub uncertainty: f64,
     /// Its expanded uncertainty.
     pub expanded: f64,
@@ -78,6 +152,8 @@ pub struct MeterVerdict {
     pub off_in_standard_uncertainties: f64,
     /// Whether the two agree within the expanded uncertainty.
     pub agrees: bool,
+    /// How many doses a slip was looked for in; none where they are not known.
+    pub doses: Option<usize>,
     /// Slips that would explain the reading, the best first; empty when the bottle agrees.
     pub explanations: Vec<Explanation>,
     /// Whether the best explanation stands clearly before the next.
@@ -99,12 +175,11 @@ impl Explanation {
 const CLEARLY: f64 = 1.0;
 
 impl Meter {
-    /// Compares a reading with the water that should be in the bottle: base water filled up to the
-    /// litre over the doses. `base` is one litre of the base water as it is.
+    /// Compares a reading with the water that should be in the bottle.
     ///
     /// ```
     /// use waterflight::chemistry::{Composition, Conserved};
-    /// use waterflight::assessment::{Dose, Slip};
+    /// use waterflight::assessment::{Dose, Poured, Slip};
     /// use waterflight::water::{MeterSettings, Meter};
     /// let salt = |cation, anion, meq_per_ml: f64| {
     ///     let mut per_ml = Composition::PURE_WATER;
@@ -113,11 +188,17 @@ impl Meter {
     ///     per_ml
     /// };
     /// let doses = [
-    ///     Dose { stock: "sodium".into(), ml_per_l: 10.0, per_ml: salt(Conserved::Na, Conserved::Cl, 0.1) },
-    ///     Dose { stock: "potassium".into(), ml_per_l: 3.0, per_ml: salt(Conserved::K, Conserved::Cl, 0.1) },
+    ///     ("sodium", 10.0, salt(Conserved::Na, Conserved::Cl, 0.1)),
+    ///     ("potassium", 3.0, salt(Conserved::K, Conserved::Cl, 0.1)),
     /// ];
+    /// let doses = doses.map(|(stock, ml_per_l, per_ml)| Dose {
+    ///     stock: stock.into(),
+    ///     ml_per_l,
+    ///     per_ml,
+    ///     measured_out: 0.0,
+    /// });
     /// let meter = Meter::new(MeterSettings::default()).unwrap();
-    /// let verdict = meter.judge(44.0, &doses, &Composition::PURE_WATER).unwrap();
+    /// let verdict = meter.judge(44.0, &Poured::in_distilled(doses.to_vec())).unwrap();
     /// assert!(!verdict.agrees);
     /// let best = verdict.explanations.first().map(|e| e.slip.clone());
     /// assert_eq!(best, Some(Slip::Forgotten { stock: "sodium".into() }));
@@ -125,21 +206,21 @@ impl Meter {
     ///
     /// # Errors
     /// As for the report of a water, when the bottle as it should be has no answer.
-    pub fn judge(
-        &self,
-        read: f64,
-        doses: &[Dose],
-        base: &Composition,
-    ) -> Result<MeterVerdict, ChemistryError> {
-        let poured = |volumes: &[f64]| bottle(volumes, doses, base);
-        let right: Vec<f64> = doses.iter().map(|dose| dose.ml_per_l).collect();
-        let expected = self.display(&poured(&right))?;
+    pub fn judge(&self, read: f64, poured: &Poured) -> Result<MeterVerdict, ChemistryError> {
+        let doses = poured.known_doses();
+        let right = poured.volumes();
+        let water = poured.with(&right);
+        let expected = self.display(&water)?;
         let rounding = Spread::Rectangular(0.5 * self.settings().resolution).standard();
         let mut parts = vec![expected.model_uncertainty, rounding];
-        for i in 0..doses.len() {
-            let share = Spread::Rectangular(self.settings().dose_error.value()).standard();
+        let by_hand = Spread::Rectangular(self.settings().dose_error.value()).standard();
+        for (i, dose) in doses.iter().enumerate() {
+            let share = by_hand.max(dose.measured_out);
             let nudged = changed(&right, |j, v| if i == j { v * (1.0 + share) } else { v });
-            parts.push(self.display(&poured(&nudged))?.value - expected.value);
+            parts.push(self.display(&poured.with(&nudged))?.value - expected.value);
+        }
+        for off in &poured.off {
+            parts.push(self.display(&(water + *off))?.value - expected.value);
         }
         // How far the meter itself may be off follows from what it should show, not from what it does.
         let others = root_of_squares(&parts);
@@ -154,7 +235,7 @@ impl Meter {
         if !agrees {
             for (slip, volumes) in slips(doses, &right) {
                 // A slip that makes no possible water explains nothing.
-                let Ok(display) = self.display(&poured(&volumes)) else { continue };
+                let Ok(display) = self.display(&poured.with(&volumes)) else { continue };
                 let off = (read - display.value) / uncertainty_at(display.value);
                 if off.abs() <= COVERAGE {
                     explanations.push(Explanation {
@@ -182,21 +263,12 @@ impl Meter {
             off_by: read - expected.value,
             off_in_standard_uncertainties: off,
             agrees,
+            doses: poured.doses.as_ref().map(Vec::len),
             explanations,
             clear,
             notes: Vec::new(),
         })
     }
-}
-
-/// The water of a bottle filled up to the litre with base water.
-fn bottle(ml_per_l: &[f64], doses: &[Dose], base: &Composition) -> Composition {
-    let dosed: f64 = ml_per_l.iter().sum();
-    let base_share = (1.0 - dosed / ML_PER_L).max(0.0);
-    doses
-        .iter()
-        .zip(ml_per_l)
-        .fold(*base * base_share, |water, (dose, ml)| water + dose.per_ml * *ml)
 }
 
 /// Millilitres in a litre.

@@ -126,8 +126,8 @@ impl WaterAnswer {
     /// With the limits of a machine beside it.
     #[must_use]
     pub fn beside(mut self, machine: Option<&MachineProfile>, described: &Described) -> Self {
-        self.machine =
-            machine.map(|machine| MachineReport::new(machine, &described.water, &self.report));
+        let of = |machine| MachineReport::new(machine, &described.water, &self.report, &self.meter);
+        self.machine = machine.map(of);
         self
     }
 }
@@ -139,7 +139,7 @@ pub struct Glance {
     pub ph_closed: f64,
     /// pH in equilibrium with air.
     pub ph_open: f64,
-    /// Conductivity at room temperature, µS/cm.
+    /// Conductivity at 25 °C, µS/cm.
     pub conductivity_us_per_cm: f64,
     /// The same with the least and the most salt that was not measured.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -148,7 +148,8 @@ pub struct Glance {
     pub si_calcite_closed: Option<f64>,
     /// Calcite index in the brew boiler, degassed.
     pub si_calcite_brew_degassed: Option<f64>,
-    /// Limescale that 1,000 L can precipitate in the brew boiler, degassed, g: all minerals.
+    /// Limescale that 1,000 L can precipitate in the brew boiler, degassed, g: all minerals; the least
+    /// there can be where more may precipitate than is counted.
     pub brew_scale_g_per_1000_l: f64,
     /// Why more may precipitate than is counted, where something was not measured.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -165,7 +166,8 @@ impl Glance {
         let [room, brew] = [&lab.room, &lab.brew];
         let carbon = lab.carbon(State::Closed);
         let closed = room.aqueous.speciate(water, carbon)?;
-        let conductivity = room.conductor.of_water(&room.aqueous, water, carbon)?;
+        let reference = &lab.reference;
+        let conductivity = reference.conductor.of_water(&reference.aqueous, water, carbon)?;
         let open = room.aqueous.speciate(water, lab.carbon(State::Open))?;
         let carbon = lab.carbon(State::Degassed);
         let degassed = brew.aqueous.speciate(water, carbon)?;
@@ -177,7 +179,10 @@ impl Glance {
             conductivity_between_us_per_cm: conductivity.between,
             si_calcite_closed: closed.saturation().measured(water).calcite,
             si_calcite_brew_degassed: degassed.saturation().measured(water).calcite,
-            brew_scale_g_per_1000_l: settled.precipitates.total(),
+            brew_scale_g_per_1000_l: match (settled.least_since, settled.between) {
+                (None, _) => settled.precipitates.total(),
+                (Some(_), [least, _]) => least,
+            },
             brew_scale_least_since: settled.least_since,
         })
     }

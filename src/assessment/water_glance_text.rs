@@ -5,6 +5,7 @@ use crate::assessment::saturation_text::{clouding, index};
 use crate::assessment::{
     Onset, State, SteamScale, WaterAnswer, machine_text, unknowns_text, water_holds_text,
 };
+use crate::chemistry::conductivity::REFERENCE_CELSIUS;
 use crate::quantities::show;
 use crate::text::table::{each, wrapped};
 
@@ -39,15 +40,22 @@ fn in_the_room(answer: &WaterAnswer) -> String {
         let open = open.map_or(String::new(), |r| format!(", {} in air", show::fixed(r.ph, 2)));
         parts.push(format!("pH {} as mixed{open}", show::fixed(closed.ph, 2)));
     }
+    // A conductivity is stated at 25 °C, whatever the room has.
+    let celsius = closed.map_or(REFERENCE_CELSIUS, |room| room.celsius);
+    let at = if (celsius - REFERENCE_CELSIUS).abs() > 0.0 {
+        format!(" at {} °C", show::plain(REFERENCE_CELSIUS))
+    } else {
+        String::new()
+    };
     let reading = &answer.meter;
     parts.push(match reading.us_per_cm_25_between {
         Some(_) => {
             let range =
                 unknowns_text::conductivity(reading.us_per_cm_25, reading.us_per_cm_25_between);
-            format!("{range} µS/cm")
+            format!("{range} µS/cm{at}")
         }
         None => format!(
-            "{} µS/cm",
+            "{} µS/cm{at}",
             show::with_plus_minus(reading.us_per_cm_25, reading.us_per_cm_25_expanded)
         ),
     });
@@ -57,7 +65,7 @@ fn in_the_room(answer: &WaterAnswer) -> String {
             index(closed.si.calcite)
         ));
     }
-    wrapped(&format!("  in the cup, 25 °C: {}", parts.join("; ")), 4)
+    wrapped(&format!("  in the cup, {} °C: {}", show::plain(celsius), parts.join("; ")), 4)
 }
 
 /// The boilers, each with the whole range of its states.

@@ -13,7 +13,7 @@ pub(crate) fn text(answer: &WaterAnswer) -> String {
     let mut out = String::new();
     let holds = match unknowns_text::present(&answer.mg_per_l.0) {
         Some(ions) => format!("{ions} mg/L"),
-        None if answer.unknowns.not_measured.is_empty() => "nothing but water mg/L".to_owned(),
+        None if answer.unknowns.not_measured.is_empty() => "nothing but water".to_owned(),
         None => "nothing that was measured".to_owned(),
     };
     let residue = answer.residue_on_evaporation_mg_per_l;

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::assessment::lab::Stage;
-use crate::assessment::limescale::settled;
+use crate::assessment::limescale::{parts, settled};
 use crate::assessment::scale_range::ScaleRange;
 use crate::assessment::withheld::CARBONATE;
 use crate::assessment::{
@@ -41,9 +41,6 @@ pub struct StateReport {
     /// The conductivity with the least and the most salt that was not measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub conductivity_between_us_per_cm: Option<[f64; 2]>,
-    /// The same where nothing more is open than what is only known to be below a limit.
-    #[serde(skip)]
-    pub(crate) conductivity_ends_us_per_cm: [f64; 2],
     /// Saturation indices; none where an ion is absent or was not measured.
     pub si: SaturationIndices,
     /// The calcite index between the two published calcite constants, and between the least and
@@ -193,7 +190,7 @@ impl Lab {
             si.calcite.into_iter().chain(other.saturation().calcite).collect();
         let mut strength = Vec::new();
         let mut acidity = Vec::new();
-        for extreme in water.extremes().iter().flatten() {
+        for extreme in &water.corners(parts()) {
             let species = stage.aqueous.speciate(extreme, carbon)?;
             let other = species.with_constants(&stage.other_calcite);
             calcite.extend(species.saturation().calcite);
@@ -220,7 +217,6 @@ impl Lab {
             conductivity_uncertainty_us_per_cm: conductivity.standard_uncertainty,
             conductivity_expanded_us_per_cm: COVERAGE * conductivity.standard_uncertainty,
             conductivity_between_us_per_cm: conductivity.between,
-            conductivity_ends_us_per_cm: conductivity.ends,
             si,
             si_calcite_between: ends(&calcite),
             ccpp_mg_per_l_caco3: ccpp,

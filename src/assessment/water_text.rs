@@ -201,29 +201,23 @@ fn limescale(range: ScaleRange, of: &Precipitates, (fed, at): (&str, &str)) -> S
 /// Our choice: a mineral with less than this part of the whole is not named.
 const NAMED: f64 = 0.01;
 
-/// `(calcite)`, or each with its grams where there are several; by the default calcite constant.
+/// `(calcite)`, or each with its grams where there are several; by the default calcite constant. Without
+/// grams they are those of what was measured: another mineral may take the place of one of them.
 fn of_minerals(of: &Precipitates, with_grams: bool) -> String {
     let mut each: Vec<(&str, f64)> =
         of.each().into_iter().filter(|(_, g)| *g > NAMED * of.total()).collect();
     each.sort_by(|a, b| b.1.total_cmp(&a.1));
-    match each.as_slice() {
-        [] => String::new(),
-        [(only, _)] => format!(" ({only})"),
-        several => {
-            let named: Vec<String> = several
-                .iter()
-                .map(|(key, g)| {
-                    let grams =
-                        if with_grams { format!(" {}", show::fixed(*g, 0)) } else { String::new() };
-                    format!("{key}{grams}")
-                })
-                .collect();
-            format!(" ({})", named.join(", "))
-        }
-    }
+    let named = |(key, g): &(&str, f64)| match each.len() {
+        2.. if with_grams => format!("{key} {}", show::fixed(*g, 0)),
+        _ => (*key).to_owned(),
+    };
+    let named: Vec<String> = each.iter().map(named).collect();
+    let whose = if with_grams { "" } else { "of what was measured: " };
+    if named.is_empty() { String::new() } else { format!(" ({whose}{})", named.join(", ")) }
 }
 
 fn steam_line(steam: &SteamScale) -> String {
+    let of = steam.scale_least_since.map_or("", |_| " of what was measured");
     let onset = match steam.onset {
         Onset::FromTheStart => "limescale from the start".to_owned(),
         Onset::AfterLitresOfSteam(litres) => {
@@ -232,11 +226,10 @@ fn steam_line(steam: &SteamScale) -> String {
         }
         Onset::NotWithin(litres) => {
             let litres = show::three_figures(litres);
-            let what = steam.scale_least_since.map_or("", |_| " of what was measured");
-            format!("no limescale{what} within {litres} L of steam per L of boiler")
+            format!("no limescale{of} within {litres} L of steam per L of boiler")
         }
     };
-    let first = steam.first.map(|mineral| format!(", {mineral} first")).unwrap_or_default();
+    let first = steam.first.map(|mineral| format!(", {mineral} first{of}")).unwrap_or_default();
     let [early, late] = steam.onset_between.map(litres);
     let between =
         if early == late { String::new() } else { format!(" (between {early} and {late} L)") };

@@ -163,15 +163,36 @@ impl Composition {
     /// where they are the same. In them everything counts as known.
     #[must_use]
     pub fn extremes(&self) -> Option<[Composition; 2]> {
-        self.unknown.has_extremes().then(|| {
-            self.unknown.changes_to_extremes().map(|change| {
-                let mut mmol_per_l = self.mmol_per_l;
-                for (amount, change) in mmol_per_l.iter_mut().zip(change) {
-                    *amount = (*amount + change).max(0.0);
-                }
-                Composition { mmol_per_l, unknown: Unknown::NONE }
-            })
-        })
+        self.corners(ConservedSet::NONE).try_into().ok()
+    }
+
+    /// The possible waters at every combination of the least and the most: of the salt that was not
+    /// measured, which goes together, and of each of some totals that is only known by limits, which
+    /// goes its own way. None where they are the same. In them everything counts as known.
+    ///
+    /// ```
+    /// use waterflight::chemistry::{Composition, Conserved, UnmeasuredTotal};
+    /// let mut water = Composition::PURE_WATER;
+    /// let salt = UnmeasuredTotal { to_least: -1.0, to_most: 1.0, ..UnmeasuredTotal::default() };
+    /// water.leave_unmeasured(Conserved::Na, 1.0, salt);
+    /// water.set_below_limit(Conserved::SO4, 0.25);
+    /// let sulfate = [Conserved::SO4].into_iter().collect();
+    /// let most_sulfate = water.corners(sulfate).into_iter().filter(|w| w.mmol_per_l(Conserved::SO4) > 0.4);
+    /// let salts: Vec<f64> = most_sulfate.map(|w| w.mmol_per_l(Conserved::Na)).collect();
+    /// assert_eq!(salts, [0.0, 2.0]);
+    /// ```
+    #[must_use]
+    pub fn corners(&self, apart: ConservedSet) -> Vec<Composition> {
+        let own = self.known_by_limits().iter().filter(|c| apart.contains(*c)).collect();
+        let changes = self.unknown.changes_to_corners(own).into_iter();
+        let corner = |change: [f64; Conserved::ALL.len()]| {
+            let mut mmol_per_l = self.mmol_per_l;
+            for (amount, change) in mmol_per_l.iter_mut().zip(change) {
+                *amount = (*amount + change).max(0.0);
+            }
+            Composition { mmol_per_l, unknown: Unknown::NONE }
+        };
+        changes.map(corner).collect()
     }
 
     /// Sum of the positive charges that were measured, meq/L.

@@ -223,14 +223,32 @@ impl Unknown {
         }
     }
 
-    /// Whether the two extremes differ.
-    pub(super) fn has_extremes(&self) -> bool {
-        self.to_least.iter().chain(&self.to_most).any(|d| d.abs() > 0.0)
-    }
-
-    /// What leads from the estimate to the extremes.
-    pub(super) fn changes_to_extremes(&self) -> [&[f64; COUNT]; 2] {
-        [&self.to_least, &self.to_most]
+    /// What leads from the estimate to each combination of least and most, of each of `own` and of all
+    /// the rest together, the least of all first; nothing where they are the same.
+    pub(super) fn changes_to_corners(&self, own: ConservedSet) -> Vec<[f64; COUNT]> {
+        if self.to_least.iter().chain(&self.to_most).all(|change| change.abs() <= 0.0) {
+            return Vec::new();
+        }
+        // Carbon goes with its alkalinity, and magnesium with the calcium that it is the rest of.
+        let leader = |c: Conserved| match c {
+            Conserved::Dic => Conserved::Alkalinity,
+            Conserved::Mg if self.leaves_calcium_or_magnesium() => Conserved::Ca,
+            other => other,
+        };
+        let leaders: ConservedSet = own.iter().map(leader).collect();
+        let leaders: Vec<Conserved> = leaders.iter().collect();
+        let corner = |at: usize| {
+            let mut change = self.to_least;
+            for c in Conserved::ALL {
+                // The first place is that of the rest.
+                let place = leaders.iter().position(|l| *l == leader(c)).map_or(0, |l| l + 1);
+                if at & (1 << place) != 0 {
+                    change[c as usize] = self.to_most[c as usize];
+                }
+            }
+            change
+        };
+        (0..2 << leaders.len()).map(corner).collect()
     }
 
     pub(super) fn add(&mut self, other: &Self) {

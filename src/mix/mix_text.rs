@@ -186,9 +186,18 @@ fn salts_of(water: &WaterMix) -> String {
 /// `waterflight water` says what these figures rest on.
 fn at_a_glance(glance: &Glance) -> String {
     let index = |value: Option<f64>| value.map_or("n/a".to_owned(), |v| show::fixed(v, 1));
+    let grams = show::fixed(glance.brew_scale_g_per_1000_l, 0);
+    let limescale = match glance.brew_scale_least_since {
+        None => format!("with {grams} g of limescale per 1,000 L"),
+        // None at all is no least that could be called one.
+        Some(since) if grams == "0" => {
+            format!("with limescale of an amount not known, since {since}")
+        }
+        Some(_) => format!("with at least {grams} g of limescale per 1,000 L"),
+    };
     format!(
         "  about: pH {} as mixed, {} in air; {} µS/cm; saturation index (calcite) {}, in the brew \
-         boiler {}, with {}{} g of limescale per 1,000 L",
+         boiler {}, {limescale}",
         show::fixed(glance.ph_closed, 1),
         show::fixed(glance.ph_open, 1),
         unknowns_text::conductivity(
@@ -197,8 +206,6 @@ fn at_a_glance(glance: &Glance) -> String {
         ),
         index(glance.si_calcite_closed),
         index(glance.si_calcite_brew_degassed),
-        glance.brew_scale_least_since.map_or("", |_| "at least "),
-        show::fixed(glance.brew_scale_g_per_1000_l, 0),
     )
 }
 

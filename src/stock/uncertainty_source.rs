@@ -7,9 +7,9 @@
 use std::fmt;
 
 use crate::chemistry::density;
-use crate::quantities::uncertain::{Input, Spread};
+use crate::quantities::uncertain::{Input, Spread, propagate};
 use crate::quantities::{Fraction, Grams};
-use crate::stock::{Making, Stock, Tools};
+use crate::stock::{DosedBy, Making, Stock, Tools};
 
 /// Where an uncertainty comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -237,6 +237,21 @@ impl StrengthModel {
             }
             _ => self.of(self.strength, 1.0),
         }
+    }
+
+    /// Relative standard uncertainty of what a dose brings for its size, as doses are measured out.
+    #[must_use]
+    pub fn relative(&self, tools: &Tools) -> Fraction {
+        let inputs: Vec<Input> =
+            self.uncertainty_sources(tools).into_iter().map(|source| source.input).collect();
+        let found = propagate(&inputs, |x| {
+            let strength = self.strength(x);
+            vec![match tools.dispenser.by {
+                DosedBy::Mass => strength.meq_per_g,
+                DosedBy::Volume | DosedBy::Drops => strength.meq_per_ml(),
+            }]
+        });
+        Fraction::new(found.first().map_or(0.0, |found| found.standard() / found.value))
     }
 
     fn of(&self, strength: f64, density: f64) -> Strength {

@@ -163,6 +163,9 @@ pub struct Reading {
     /// What the least and the most salt that was not measured would give, µS/cm.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub us_per_cm_25_between: Option<[f64; 2]>,
+    /// The same where nothing more is open than what is only known to be below a limit.
+    #[serde(skip)]
+    pub(crate) us_per_cm_25_ends: [f64; 2],
     /// Temperature of the sample, °C.
     pub sample_celsius: f64,
     /// Conductivity at the temperature of the sample, µS/cm.
@@ -247,6 +250,7 @@ impl Meter {
             us_per_cm_25_expanded: COVERAGE * at_25.standard_uncertainty,
             coverage_factor: COVERAGE,
             us_per_cm_25_between: at_25.between,
+            us_per_cm_25_ends: at_25.ends,
             sample_celsius: self.settings.sample.value(),
             us_per_cm_sample: at_sample.us_per_cm,
             shown,
