@@ -131,7 +131,7 @@ pub fn analyses(waters: &[BaseWater]) -> Table {
 }
 
 /// The waters that a planned flight gives, by their constituents (empty where a base water was not
-/// measured), with what is poured for a litre of each. The doses are passed over when the table is read
+/// measured), with what is poured for a litre of each, in the flight's convention. The doses are passed over when the table is read
 /// back as analyses.
 #[must_use]
 pub fn planned(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Table {
@@ -143,8 +143,10 @@ pub fn planned(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Table {
             let mut row = vec![target.name.clone()];
             let amount = |c| plan.water.measured_mg_per_l(c).map_or(String::new(), show::plain);
             row.extend(constituents().map(|(_, c)| amount(c)));
-            row.extend(plan.ml_per_l.iter().map(|ml| show::plain(*ml)));
-            row.extend(plan.shares.iter().map(|share| show::plain(share * ML_PER_L)));
+            // Of the same litre as the doses of `mix`: the finished one, or a full one of base water.
+            let litres = plan.litres_counted(flight.convention);
+            row.extend(plan.ml_per_l.iter().map(|ml| show::plain(ml / litres)));
+            row.extend(plan.shares.iter().map(|share| show::plain(share / litres * ML_PER_L)));
             row
         })
         .collect();
