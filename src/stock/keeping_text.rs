@@ -35,8 +35,8 @@ pub(crate) fn text(report: &KeepingReport) -> String {
                 // What is refused is more than the table says; so near to it the table decides nothing.
                 let most = show::three_figures(g_per_kg / SENSIBLE);
                 format!(
-                    "; ! crystals are likely there: up to {most} g/kg may stay dissolved{under}, and \
-                     {sure} g/kg is sure to"
+                    "; ! crystals are likely there: up to {sure} g/kg stays dissolved{under}, up to \
+                     {most} g/kg may"
                 )
             } else {
                 format!("; up to {sure} g/kg stays dissolved there{under}")
