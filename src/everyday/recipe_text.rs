@@ -157,7 +157,8 @@ fn with_stocks(shelf: &OnShelf, head: &str) -> String {
     let mut out = String::new();
     if !shelf.doses.is_empty() {
         let doses = doses(&shelf.doses);
-        out.push_str(&wrapped(&format!("{head}with the stocks of the shelf: {doses}"), 4));
+        let hang = 2 + head.len() - head.trim_start().len();
+        out.push_str(&wrapped(&format!("{head}with the stocks of the shelf: {doses}"), hang));
     }
     if !shelf.unreached.is_empty() {
         let missed: Vec<String> = shelf
