@@ -1,5 +1,7 @@
 //! Targets and analyses from a table: a column of names, and one column for each measure with
 //! its unit in the head, as in `hardness [mg/L as CaCO3]` or `calcium : magnesium [mol/mol]`.
+//!
+//! Above 400 lines: every head of a table, and what its cells are in a target and in an analysis.
 
 use std::collections::HashSet;
 use std::ops::Range;
