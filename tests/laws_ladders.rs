@@ -90,6 +90,11 @@ fn tables_come_back_as_they_went() -> Fallible {
             assert!((goal.band.size() - other.band.size()).abs() < 1e-9);
         }
     }
+    let spring = fs::read_to_string(bench.join("waters/hill-spring.ron"))?;
+    let within =
+        spring.replace("price: \"0.25 per L\"", "within: \"5 %\", price: \"0.25 coins per L\"");
+    assert_ne!(within, spring);
+    fs::write(bench.join("waters/hill-spring.ron"), within)?;
     let table = run(&bench, &["export", "analyses"])?.replace("harbour tap", "quay tap");
     let table = table.replace("hill spring", "dale spring");
     let analyses = folder.path().join("analyses.csv");
@@ -103,6 +108,50 @@ fn tables_come_back_as_they_went() -> Fallible {
         assert!(difference.abs() < 1e-5, "{c:?} {difference}");
     }
     assert_eq!(tap.ph, copy.ph);
+    let price = |name: &str| opened.water_prices.iter().find(|(water, _)| water == name);
+    assert!(price("quay tap").is_none() && copy.within.value() <= 0.0);
+    let (spring, copy) = (of("hill spring").ok_or("no spring")?, of("dale spring").ok_or("copy")?);
+    assert!((spring.within.value() - 0.05).abs() < 1e-12, "{spring:?}");
+    assert!((copy.within.value() - 0.05).abs() < 1e-12, "{copy:?}");
+    let (first, back) = price("hill spring").zip(price("dale spring")).ok_or("a price is lost")?;
+    assert_eq!(first.1, back.1);
+    Ok(())
+}
+
+/// Which stocks a target must and must not have comes back with it, each with its own.
+#[test]
+fn the_stocks_of_targets_come_back_as_they_went() -> Fallible {
+    let (folder, bench) = starter_bench()?;
+    let target = |name: &str, rest: &str| {
+        format!("Target(name: \"{name}\", goals: (hardness: \"90 mg/L as CaCO3\"){rest})")
+    };
+    let targets = [
+        target("one", ", with: [\"epsom\"], without: [\"calcium\", \"soda\"]"),
+        target("two", ""),
+        target("three", ", without: [\"magchlor\"]"),
+    ];
+    let flight = format!(
+        "Flight(title: \"rules\", base: [\"hill spring\"], bottle: \"1 L\", dispenser: \"syringe\", \
+         targets: [{}])",
+        targets.join(", ")
+    );
+    fs::write(bench.join("flights/rules.ron"), flight)?;
+    let table = run(&bench, &["export", "targets", "rules"])?;
+    let file = folder.path().join("rules.csv");
+    let path = file.display().to_string();
+    fs::write(&file, &table)?;
+    run(&bench, &["import", "targets", &path, "--into", "back", "--like", "rules"])?;
+    let opened = Bench::open(&bench)?;
+    let rules = |stem: &str| -> Result<_, Box<dyn Error>> {
+        Ok(opened.ordered_flight(opened.flight_file(Some(stem))?)?.2.rules)
+    };
+    assert_eq!(rules("rules")?, rules("back")?, "{table}");
+    // A stock that is not there is pointed out in the table.
+    fs::write(&file, table.replace("epsom", "epsum"))?;
+    let import = ["import", "targets", &path, "--into", "other", "--like", "rules"];
+    let wrong = program()?.current_dir(&bench).args(import).output()?;
+    let said = String::from_utf8_lossy(&wrong.stderr).into_owned();
+    assert!(said.contains("there is no stock `epsum`") && said.contains("rules.csv"), "{said}");
     Ok(())
 }
 

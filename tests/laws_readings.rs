@@ -16,7 +16,7 @@ use waterflight::chemistry::{Conductivity, Conductor};
 use waterflight::quantities::{Celsius, Fraction, Grams, Millilitres};
 use waterflight::stock::VerifyReport;
 use waterflight::stock::reading::Reading;
-use waterflight::stock::verify::{Dilution, expected};
+use waterflight::stock::verify::{Dilution, MeterInUse, expected};
 use waterflight::stock::{Bottle, Catalogue, Lot, Making, Recipe, Salt, Stock, Tools};
 use waterflight::water::{Meter, MeterSettings};
 
@@ -82,7 +82,8 @@ fn verify_expects_what_water_finds() -> Fallible {
             [(1.0, 1000.0), (2.0, 500.0), (5.0, 1000.0), (20.0, 1000.0), (50.0, 500.0)]
         {
             let dilution = Dilution::new(Millilitres::new(taken), Millilitres::new(to))?;
-            let shown = expected(&stock, Fraction::new(0.005), dilution, 0.0, &tools);
+            let shown =
+                expected(&stock, Fraction::new(0.005), dilution, &MeterInUse::default(), &tools);
             let (us_per_cm, expanded) =
                 shown.us_per_cm.zip(shown.us_per_cm_expanded).ok_or("no expectation")?;
             let water = stock.composition_per_ml() * (1000.0 * taken / to);
@@ -121,6 +122,37 @@ fn a_right_soda_ash_stock_is_believed() -> Fallible {
     let read = format!("{shown:.0} µS/cm");
     let found = json(&bench, &["verify", "ash", "--read", &read])?;
     assert_eq!(found.pointer("/found/label_believed"), Some(&true.into()));
+    Ok(())
+}
+
+/// A bench says what its meter does about a sample that is not at 25 °C: what `water` says that it shows
+/// is what `verify` expects and believes.
+#[test]
+fn a_right_stock_is_believed_on_any_meter() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    for (n, sample) in ["15 °C", "25 °C", "31 °C"].iter().enumerate() {
+        for compensates in [true, false] {
+            let meter = format!("sample: \"{sample}\", compensates: {compensates}, shows: Ppm500");
+            fs::write(
+                bench.join("bench.ron"),
+                format!("Bench(title: \"meters\", meter: ({meter}))"),
+            )?;
+            let water = json(&bench, &["water", "5 mL/L calcium"])?;
+            let label = json(&bench, &["verify", "calcium"])?;
+            let shown = number_at(&water, "/0/meter/shown/0/value")?;
+            let expected = number_at(&label, "/expected/us_per_cm")?;
+            assert!((expected / shown - 1.0).abs() < 1e-9, "{meter}: {expected}, {shown}");
+            assert_eq!(
+                n == 1,
+                (shown / number_at(&water, "/0/meter/us_per_cm_25")? - 1.0).abs() < 1e-9
+            );
+            let ppm = format!("{:.1}", number_at(&water, "/0/meter/shown/1/value")?);
+            let found = json(&bench, &["verify", "calcium", "--read", &ppm])?;
+            assert_eq!(found.pointer("/found/label_believed"), Some(&true.into()), "{meter}");
+            let off = number_at(&found, "/found/off_by_percent")?;
+            assert!(off.abs() < 0.2, "{meter}: {off} %");
+        }
+    }
     Ok(())
 }
 
@@ -249,8 +281,15 @@ fn right_stocks_are_believed_and_weak_ones_found() -> Fallible {
                     * (1.0 + within(tools.flask.value()))
                     * (1.0 + within(tools.meter.value()));
                 let reading = Reading::meter(&format!("{read:.1} µS/cm"))?;
-                let report =
-                    VerifyReport::new(&stock, &bottle, &salts, &tools, dilution, 0.0, &[reading])?;
+                let report = VerifyReport::new(
+                    &stock,
+                    &bottle,
+                    &salts,
+                    &tools,
+                    dilution,
+                    &MeterInUse::default(),
+                    &[reading],
+                )?;
                 let found = report.found.ok_or("nothing was found")?;
                 sum += found.off_by_percent;
                 if weak {

@@ -8,7 +8,7 @@ use waterflight::mix::{Draws, MixReport, SpreadReport};
 use waterflight::planner::plan_flight;
 use waterflight::quantities::{Celsius, Day, Dimension, Fraction, Grams, Millilitres, Within};
 use waterflight::stock::reading::{Reading, Titration};
-use waterflight::stock::verify::{Dilution, expected, infer};
+use waterflight::stock::verify::{Dilution, MeterInUse, expected, infer};
 use waterflight::stock::{
     Batch, Catalogue, Lot, Making, Price, Recipe, Stock, StrengthModel, Tools, Verified,
 };
@@ -151,10 +151,11 @@ proptest! {
         let tools = Tools::default();
         let dilution = Dilution::new(Millilitres::new(5.0), Millilitres::new(1000.0))
             .map_err(|e| TestCaseError::fail(e.to_string()))?;
-        let shown = expected(&real, Fraction::new(0.0), dilution, 1.5, &tools);
+        let meter = MeterInUse { blank_us_per_cm: 1.5, ..MeterInUse::default() };
+        let shown = expected(&real, Fraction::new(0.0), dilution, &meter, &tools);
         let us_per_cm = shown.us_per_cm.ok_or(TestCaseError::fail("no equation"))?;
         let readings = [Reading::Conductivity { us_per_cm, rounded_within: 0.0 }];
-        let (found, _) = infer(&label, dilution, 1.5, &readings, &tools)
+        let (found, _) = infer(&label, dilution, &meter, &readings, &tools)
             .map_err(|e| TestCaseError::fail(e.to_string()))?;
         let (value, standard) = (found.result.value, found.result.standard());
         let want = real.meq_per_ml().value();

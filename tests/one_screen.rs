@@ -136,6 +136,47 @@ fn what_is_needed_at_the_bench_fits_a_small_terminal() -> Fallible {
     Ok(())
 }
 
+/// Doses stand on the first screen together with what they do not reach, and so does what clouds and what
+/// is an extrapolation.
+#[test]
+fn the_first_screen_of_a_recipe_has_what_is_to_be_minded() -> Fallible {
+    let (_folder, bench) = bench()?;
+    for (recipe, filled, words) in [
+        (
+            "KCl=2 g, Na2SO4=3 g",
+            ["--total", "1 L", "--dose", "100 mL"],
+            &["with the stocks of the shelf", "not reached with the stocks: potassium"][..],
+        ),
+        (
+            "CaCl2·2H2O=50 g, NaHCO3=50 g",
+            ["--total", "1 L", "--dose", "20 mL"],
+            &["finished water: CLOUDS", "the amounts are an extrapolation"],
+        ),
+    ] {
+        let asked = [&["concentrate", "--reverse", recipe][..], &filled].concat();
+        for text in [run(&bench, &asked)?, run(&bench, &[&asked[..], &["--full"]].concat())?] {
+            let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+            for word in words {
+                assert!(text.contains(word), "{word}: {text}");
+            }
+        }
+    }
+    Ok(())
+}
+
+/// A quarter of a millilitre of a base water is none where whole millilitres are said.
+#[test]
+fn a_base_water_that_shows_as_nothing_is_not_poured() -> Fallible {
+    let (_folder, bench) = bench()?;
+    let flight = "Flight(title: \"trace\", base: [\"distilled\", \"harbour tap\"], bottle: \"500 mL\", \
+                  targets: [Target(name: \"t\", goals: (nitrate: \"0.006 mg/L ± 0 mg/L\"))])";
+    std::fs::write(bench.join("flights/trace.ron"), flight)?;
+    let text = run(&bench, &["mix", "trace"])?;
+    assert!(text.contains("fill up with 500 mL distilled"), "{text}");
+    assert!(!text.contains("harbour tap"), "{text}");
+    Ok(())
+}
+
 #[test]
 fn the_first_screen_of_a_flight_has_what_is_poured() -> Fallible {
     let (_folder, bench) = starter_bench()?;

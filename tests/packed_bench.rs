@@ -109,6 +109,33 @@ fn planned_waters_carry_their_doses() -> Fallible {
     Ok(())
 }
 
+/// Where doses go into a full litre, the table counts them on that litre, as `mix` does.
+#[test]
+fn planned_doses_are_of_the_litre_that_the_flight_means() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let weak = "Stock(name: \"weak\", salt: \"CaCl2·2H2O\", \
+                made: ToTotalMass(salt: \"8 g\", total: \"1 kg\"))";
+    fs::write(bench.join("stocks/weak.ron"), weak)?;
+    let flight = "Flight(title: \"added\", base: [\"distilled\"], bottle: \"1 L\", \
+                  convention: AddedToALitre, stocks: [\"weak\"], \
+                  targets: [Target(name: \"t\", goals: (calcium: \"100 mg/L\"))])";
+    fs::write(bench.join("flights/added.ron"), flight)?;
+    let table = done(&bench, &["export", "planned", "added"])?;
+    let mut lines = table.lines().map(|line| line.split(',').collect::<Vec<_>>());
+    let (heads, row) = lines.next().zip(lines.next()).ok_or("no row")?;
+    let cell = |head: &str| -> Result<f64, Box<dyn Error>> {
+        let place = heads.iter().position(|h| *h == head).ok_or("no such column")?;
+        Ok(row.get(place).ok_or("no cell")?.parse()?)
+    };
+    let report: Value = serde_json::from_str(&done(&bench, &["mix", "added", "--json"])?)?;
+    let dose = report["waters"][0]["doses"][0]["ml_per_l"].as_f64().ok_or("no dose")?;
+    // 100 mg of 1.1 mg/mL in a litre are some 46 mL, and 48 mL into a full one.
+    assert!(dose > 46.0, "{dose}");
+    assert!((cell("weak [mL/L]")? / dose - 1.0).abs() < 1e-4, "{table}");
+    assert!((cell("distilled [mL/L]")? - 1000.0).abs() < 1e-6, "{table}");
+    Ok(())
+}
+
 /// A damaged file stops no copy of the rest: it is in it as it is, and so it comes out again.
 #[test]
 fn what_is_damaged_is_packed_as_it_is() -> Fallible {

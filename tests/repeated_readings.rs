@@ -12,6 +12,7 @@ use waterflight::quantities::{Day, Millilitres};
 use waterflight::stock::reading::{Reading, Titration};
 use waterflight::stock::verify::Dilution;
 
+use crate::common::answers::run;
 use crate::common::starter_bench;
 
 type Fallible<T> = Result<T, Box<dyn Error>>;
@@ -72,6 +73,35 @@ fn the_strength_lies_among_its_readings_and_scatter_is_no_wrong_label() -> Falli
     }
     // With k = 2 about one in twenty would be, were every spread normal.
     assert!(wrong * 20 <= all, "{wrong} of {all}");
+    Ok(())
+}
+
+/// The same reading on ten days: meter, dispenser and flask are the same on each, so that the ± stays what
+/// they leave, as it does for ten readings on one day.
+#[test]
+fn the_same_reading_again_makes_the_plus_minus_no_smaller() -> Fallible<()> {
+    let (_folder, root) = starter_bench()?;
+    let weighed = ["weighed", "calcium", "--salt", "12.2 g", "--total", "400 g"];
+    run(&root, &[&weighed[..], &["--date", "2026-03-01"]].concat())?;
+    let bench = Bench::open(&root)?;
+    let us = verified(&bench, "calcium", &[])?.report.expected.us_per_cm.ok_or("no µS")?;
+    // What is read is believed neither less nor more than the label of a stock that lost water.
+    let read = Reading::meter(&format!("{:.0} µS/cm", 0.8 * us))?;
+    let mut standards = Vec::new();
+    for day in 2..12 {
+        let bench = Bench::open(&root)?;
+        let mut again = verified(&bench, "calcium", &[read])?;
+        let found = again.report.found.as_ref().ok_or("nothing was found")?;
+        standards.push(found.to_record_g_per_kg_standard / found.to_record_g_per_kg);
+        let day = Day::parse(&format!("2026-03-{day:02}")).ok_or("no day")?;
+        again.record(&bench, &bottle(&bench, "calcium")?, day, None)?;
+    }
+    let ten = verified(&Bench::open(&root)?, "calcium", &[read; 10])?.report.found;
+    let ten = ten.ok_or("nothing was found")?;
+    let ten = ten.g_per_kg_standard / ten.g_per_kg;
+    let (first, last) = standards.first().zip(standards.last()).ok_or("no records")?;
+    // Ten dilutions average the ten deliveries of the stock, which one does not.
+    assert!(*last <= *first && *last > 0.95 * ten, "{standards:?}, at once {ten}");
     Ok(())
 }
 

@@ -6,7 +6,7 @@ use std::fs;
 use std::process::{Command as Process, Stdio};
 use std::time::Duration;
 
-use crate::common::answers::{json as run, number};
+use crate::common::answers::{done, json as run, number, said};
 use crate::common::{program, starter_bench};
 use assert_cmd::cargo::cargo_bin;
 use serde_json::Value;
@@ -44,6 +44,41 @@ fn doses_follow_from_the_newest_batch() -> Fallible {
     let records = Records::read(&bench)?;
     assert_eq!(records.batches.iter().map(|b| b.number).collect::<Vec<_>>(), [1, 2]);
     assert_eq!(fs::read_to_string(bench.join("stocks/epsom.ron"))?, written);
+    Ok(())
+}
+
+/// More than stays dissolved where the bottle stands is no strength of it, weighed or read: a slip of the
+/// dilution is left.
+#[test]
+fn what_cannot_dissolve_is_not_recorded() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    done(&bench, &["weighed", "soda", "--salt", "15 g", "--total", "510 g"])?;
+    let read = ["verify", "soda", "--read", "560 µS/cm"];
+    let found = run(&bench, &read)?;
+    let explained = found.pointer("/found/explanations").and_then(Value::as_array);
+    let explained = explained.ok_or("no explanations")?;
+    let is_dilution = |e: &Value| e.as_str().is_some_and(|e| e.contains("went into the dilution"));
+    assert!(explained.len() == 1 && explained.iter().all(is_dilution), "{explained:?}");
+    let (ok, said) = said(&bench, &[&read[..], &["--record"]].concat())?;
+    assert!(!ok && said.contains("stays dissolved"), "{said}");
+    Ok(())
+}
+
+/// Between the strongest sensible stock and the table of solubility one is taken, with a word of it.
+#[test]
+fn a_stock_near_to_saturation_is_said_to_be() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let of = |grams: u32| {
+        format!(
+            "Stock(name: \"near\", salt: \"KHCO3\", storage: \"5 °C\", \
+             made: ToTotalMass(salt: \"{grams} g\", total: \"1 kg\"))"
+        )
+    };
+    for (grams, is_near) in [(190, false), (200, true)] {
+        fs::write(bench.join("stocks/near.ron"), of(grams))?;
+        let text = done(&bench, &["stock", "near"])?;
+        assert_eq!(text.contains("crystals are likely there"), is_near, "{text}");
+    }
     Ok(())
 }
 

@@ -13,7 +13,7 @@ use crate::water::BaseWater;
 #[must_use]
 pub fn analyses_table(bench: &Bench) -> Table {
     let waters: Vec<BaseWater> = bench.waters.iter().map(|w| w.value.clone()).collect();
-    table_report::analyses(&waters)
+    table_report::analyses(&waters, &bench.water_prices)
 }
 
 /// The targets of a flight with their goals; of the only one when none is named.
@@ -21,8 +21,8 @@ pub fn analyses_table(bench: &Bench) -> Table {
 /// # Errors
 /// When it is not clear which flight is meant, or its file cannot be read.
 pub fn targets_table(bench: &Bench, flight: Option<&str>) -> Result<Table, Diagnostic> {
-    let (flight, _) = bench.flight(bench.flight_file(flight)?)?;
-    Ok(table_report::targets(&flight))
+    let (flight, _, order) = bench.ordered_flight(bench.flight_file(flight)?)?;
+    Ok(table_report::targets(&flight, &order))
 }
 
 /// The waters that a planned flight gives, or one of them. The doses are those of `mix`: in whole steps

@@ -7,9 +7,11 @@ use crate::bench::history::undo_hint;
 use crate::bench::{Bench, records};
 use crate::files::{Diagnostic, Mistakes};
 use crate::mix::stocktake::Filled;
-use crate::quantities::Day;
+use crate::quantities::uncertain::COVERAGE;
+use crate::quantities::{Day, show};
 use crate::stock::reading::Reading;
-use crate::stock::verify::{Dilution, VerifyError};
+use crate::stock::solubility::{self, SolubilityError};
+use crate::stock::verify::{Dilution, MeterInUse, VerifyError};
 use crate::stock::{Batch, Verified, VerifyReport, verify_text};
 
 /// What a dilution of a stock should show, what readings of it say, and the record of that.
@@ -23,8 +25,8 @@ pub struct VerifiedStock {
     pub record: Option<u64>,
 }
 
-/// What a dilution of a stock should show, and what readings of it say; `blank` is the conductivity of
-/// the distilled water alone, µS/cm.
+/// What a dilution of a stock should show on the meter of a bench, and what readings of it say; `blank`
+/// is what that shows of the distilled water alone, µS/cm.
 ///
 /// # Errors
 /// When the readings give no strength.
@@ -36,8 +38,9 @@ pub fn verify_stock(
     readings: &[Reading],
 ) -> Result<VerifiedStock, VerifyError> {
     let (stock, bottle) = (filled.stock, filled.bottle);
-    let mut report =
-        VerifyReport::new(stock, bottle, &bench.salts, &bench.tools, dilution, blank, readings)?;
+    let meter = MeterInUse { settings: bench.meter, blank_us_per_cm: blank };
+    let (salts, tools) = (&bench.salts, &bench.tools);
+    let mut report = VerifyReport::new(stock, bottle, salts, tools, dilution, &meter, readings)?;
     report.notes.extend(set_aside(bench, |name| name == report.stock));
     Ok(VerifiedStock { report, record: None })
 }
@@ -78,9 +81,24 @@ impl VerifiedStock {
             g_per_kg: found.to_record_g_per_kg,
             standard_g_per_kg: found.to_record_g_per_kg_standard,
         };
-        let taken = Batch { verified: Some(verified), ..batch.clone() };
-        taken.made(filled.bottle.written.recipe()).map_err(|error| {
-            needs(&format!("the strength that was read cannot be: {error}"), "read again")
+        // Of a strength that would leave crystals only as much counts as its ± leaves open.
+        let least = found.to_record_g_per_kg - COVERAGE * found.to_record_g_per_kg_standard;
+        let made = |g_per_kg| {
+            let taken =
+                Batch { verified: Some(Verified { g_per_kg, ..verified }), ..batch.clone() };
+            taken.made(filled.bottle.written.recipe()).map_err(|error| {
+                needs(&format!("the strength that was read cannot be: {error}"), "read again")
+            })
+        };
+        made(verified.g_per_kg)?;
+        solubility::check(&made(least)?, filled.bottle.storage).map_err(|error| {
+            let error = SolubilityError { g_per_kg: verified.g_per_kg, ..error };
+            let most = show::three_figures(error.saturated_g_per_kg);
+            needs(
+                &format!("the strength that was read cannot be: {error}"),
+                "dilute it anew and read again; warm it first where there are crystals in the bottle",
+            )
+            .expected(format!("at most {most} g/kg"))
         })?;
         let of = (batch.stock.as_str(), batch.number);
         self.record = Some(records::add_verified(&bench.root, of, verified, instead_of)?);

@@ -25,6 +25,12 @@ pub(super) fn share(
     Ok((Fraction::new(within.value), within.half_width.map(Fraction::new)))
 }
 
+/// What a price is written like, for messages.
+pub(super) fn price_is(per: Dimension) -> String {
+    let unit = if per == Dimension::Mass { "kg" } else { "L" };
+    format!("an amount per mass or volume, as in \"12.50 per {unit}\"")
+}
+
 /// A price per unit of a dimension.
 pub(super) fn price(
     source: &SourceText,
@@ -32,9 +38,8 @@ pub(super) fn price(
     per: Dimension,
 ) -> Result<Price, Diagnostic> {
     Price::parse(leaf.text(), per).map_err(|error| {
-        let unit = if per == Dimension::Mass { "kg" } else { "L" };
         place::wrong(source, leaf, error.to_string())
-            .expected(format!("an amount per mass or volume, as in \"12.50 per {unit}\""))
+            .expected(price_is(per))
             .remedy("the currency may stand before `per`")
     })
 }

@@ -1,22 +1,27 @@
 //! Targets and analyses from a table: a column of names, and one column for each measure with
 //! its unit in the head, as in `hardness [mg/L as CaCO3]` or `calcium : magnesium [mol/mol]`.
+//!
+//! Above 400 lines: every head of a table, and what its cells are in a target and in an analysis.
 
 use std::collections::HashSet;
 use std::ops::Range;
 
 use crate::bench::conductivity_entry::{CONDUCTIVITY_IS, us_per_cm_at_25};
-use crate::bench::explain;
 use crate::bench::flight_writer::quoted;
 use crate::bench::place::can_be_name;
 use crate::bench::trade_answer::head_answer;
+use crate::bench::water_entry::{WITHIN_IS, can_be_within};
+use crate::bench::{explain, kept};
 use crate::files::csv_table::{CsvRow, CsvTable};
 use crate::files::{Diagnostic, SourceText};
 use crate::flight::GoalError;
 use crate::flight::ladder;
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Goal, Target};
+use crate::mix::table_report::BETWEEN_STOCKS;
 use crate::quantities::spelling::bare_number;
-use crate::quantities::{Dimension, QuantityError, Unit};
+use crate::quantities::{Dimension, Fraction, Quantity, QuantityError, Unit};
+use crate::stock::Price;
 use crate::text::names;
 use crate::water::{Amount, Analysis, BaseWater, Measure, MeasureError};
 
@@ -27,6 +32,14 @@ enum Column {
     Conductivity(Option<String>),
     Measure(Measure, Option<String>),
     Ratio(Measure, Measure, Option<String>),
+    /// How far the amounts of an analysis may be off.
+    Within(Option<String>),
+    /// What a base water costs.
+    Price,
+    /// Stocks that must be in a target.
+    With,
+    /// Stocks that stay out of it.
+    Without,
     /// What was poured for a litre of the water, as `export planned` writes it: nothing of an analysis.
     Dose,
 }
@@ -119,8 +132,12 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
     if lower == "name" || lower == "target" || lower == "water" {
         return Ok(Column::Name);
     }
-    if lower == "ph" {
-        return Ok(Column::Ph);
+    match lower.as_str() {
+        "ph" => return Ok(Column::Ph),
+        "price" => return Ok(Column::Price),
+        "with" => return Ok(Column::With),
+        "without" => return Ok(Column::Without),
+        _ => {}
     }
     let (key, unit) = match head.split_once(['[', '(']) {
         Some((key, rest)) => {
@@ -138,6 +155,9 @@ fn column(cell: &Cell) -> Result<Column, Diagnostic> {
     }
     if key.eq_ignore_ascii_case("conductivity") {
         return Ok(Column::Conductivity(unit));
+    }
+    if key.eq_ignore_ascii_case("within") {
+        return Ok(Column::Within(unit));
     }
     let measure = |key: &str| {
         Measure::from_key(key).ok_or_else(|| {
@@ -186,13 +206,41 @@ fn name_of(source: &SourceText, columns: &[Column], row: &CsvRow) -> Result<Stri
     Ok(name)
 }
 
+/// Stocks that a cell names, with its place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StockCell {
+    /// The stocks.
+    pub names: Vec<String>,
+    /// Its place in the file.
+    pub place: Range<usize>,
+}
+
+impl StockCell {
+    fn of(cell: &Cell) -> Self {
+        let names = cell.text.split(BETWEEN_STOCKS.trim()).map(str::trim);
+        let names = names.filter(|name| !name.is_empty()).map(str::to_owned).collect();
+        Self { names, place: cell.place.clone() }
+    }
+}
+
+/// A target made from a row.
+#[derive(Debug, Clone)]
+pub struct TableTarget {
+    /// The target, as it is written into a flight.
+    pub target: WrittenTarget,
+    /// The stocks that must be in it; nothing where the table has no such column.
+    pub with: Option<StockCell>,
+    /// The stocks that stay out of it, likewise.
+    pub without: Option<StockCell>,
+}
+
 /// The targets of a table, in its order.
 ///
 /// # Errors
 /// The first head or cell that is not understood, and names that stand twice.
-pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarget>, Diagnostic> {
+pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<TableTarget>, Diagnostic> {
     let columns = columns(source, table)?;
-    let mut targets: Vec<Target> = Vec::new();
+    let mut targets: Vec<TableTarget> = Vec::new();
     let mut taken = HashSet::new();
     for row in &table.rows {
         let name = name_of(source, &columns, row)?;
@@ -201,12 +249,24 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
             return Err(wrong_row(source, row, title).remedy("give one of the two another name"));
         }
         let mut goals = Vec::new();
+        let (mut with, mut without) = (None, None);
         for (column, cell) in columns.iter().zip(cells(source, table, row)) {
+            match column {
+                Column::With => with = Some(StockCell::of(&cell)),
+                Column::Without => without = Some(StockCell::of(&cell)),
+                _ => {}
+            }
             if cell.text.is_empty() {
                 continue;
             }
             let goal = match column {
-                Column::Name | Column::Dose => continue,
+                Column::Name | Column::Dose | Column::With | Column::Without => continue,
+                Column::Within(_) | Column::Price => {
+                    let title = format!("{} is no goal: it belongs to a base water", cell.head);
+                    return Err(cell
+                        .wrong(title)
+                        .remedy("leave the column out, or import the table as analyses"));
+                }
                 Column::Ph | Column::Conductivity(_) => {
                     let title = format!("{} is no goal: it follows from the water", cell.head);
                     return Err(cell
@@ -233,12 +293,11 @@ pub fn targets(source: &SourceText, table: &CsvTable) -> Result<Vec<WrittenTarge
             return Err(wrong_row(source, row, format!("target `{name}` has no goal"))
                 .expected("an amount in at least one of its columns"));
         }
-        targets.push(Target { name, goals });
+        let target = ladder::rewritten(&Target { name, goals })
+            .map_err(|error| wrong_row(source, row, error.to_string()))?;
+        targets.push(TableTarget { target, with, without });
     }
-    let rewritten = targets.iter().zip(&table.rows).map(|(target, row)| {
-        ladder::rewritten(target).map_err(|error| wrong_row(source, row, error.to_string()))
-    });
-    rewritten.collect()
+    Ok(targets)
 }
 
 /// A cell as it stands; where it has no unit, with that of the head.
@@ -261,6 +320,7 @@ struct AnalysisRow {
     amounts: Vec<(Measure, Amount)>,
     ph: Option<f64>,
     us_per_cm: Option<f64>,
+    within: Option<f64>,
     /// Its lines in the file of the water: measured, and what stands beside them.
     measured: String,
     beside: String,
@@ -289,6 +349,29 @@ impl AnalysisRow {
                     cell.wrong("this is no conductivity of a water").expected(CONDUCTIVITY_IS)
                 })?);
                 self.beside.push_str(&format!("    conductivity: {},\n", quoted(&text)));
+            }
+            Column::Within(unit) => {
+                let share = |text: &str| Quantity::parse_as(text, &[Dimension::Percent]);
+                let text = match share(cell.text) {
+                    Err(QuantityError::NoUnit { .. }) => with_unit(cell.text, unit.as_deref()),
+                    _ => cell.text.to_owned(),
+                };
+                let read = share(&text).ok().filter(|share| can_be_within(*share));
+                self.within = Some(read.ok_or_else(|| {
+                    cell.wrong("an analysis is not that far off").expected(WITHIN_IS)
+                })?);
+                self.beside.push_str(&format!("    within: {},\n", quoted(&text)));
+            }
+            Column::Price => {
+                Price::parse(cell.text, Dimension::Volume).map_err(|error| {
+                    cell.wrong(error.to_string()).expected(kept::price_is(Dimension::Volume))
+                })?;
+                self.beside.push_str(&format!("    price: {},\n", quoted(cell.text)));
+            }
+            Column::With | Column::Without => {
+                return Err(cell
+                    .wrong("an analysis names no stocks")
+                    .remedy("leave the column out, or import the table as targets"));
             }
             Column::Ratio(..) => {
                 return Err(cell.wrong("a ratio is no part of an analysis"));
@@ -342,8 +425,9 @@ pub fn analyses(source: &SourceText, table: &CsvTable) -> Result<Vec<WaterFile>,
         for (column, cell) in columns.iter().zip(cells(source, table, row)) {
             read.take(column, &cell)?;
         }
-        let AnalysisRow { amounts, ph, us_per_cm, measured, beside } = read;
-        let analysis = Analysis { ph, us_per_cm, ..Analysis::new(name.clone(), amounts) };
+        let AnalysisRow { amounts, ph, us_per_cm, within, measured, beside } = read;
+        let within = Fraction::new(within.unwrap_or(0.0));
+        let analysis = Analysis { ph, us_per_cm, within, ..Analysis::new(name.clone(), amounts) };
         let water = analysis.water().map_err(|error| {
             let wrong = wrong_row(source, row, error.to_string()).found(format!("`{name}`"));
             explain::analysis(&error).to(wrong)

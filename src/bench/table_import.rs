@@ -2,9 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::bench::table_entry::StockCell;
 use crate::bench::{Bench, NewFlight, table_entry};
 use crate::files::csv_table::{self, CsvTable};
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read, write};
+use crate::stock::Stock;
 use crate::text::names;
 use crate::water::base_water::DISTILLED;
 
@@ -58,14 +60,22 @@ impl Bench {
             Some(_) => error,
         })?;
         let (like, stocks, order) = self.ordered_flight(file)?;
-        let count = targets.len();
+        let mut order = order.for_others(targets.len());
+        for (target, rule) in targets.iter().zip(&mut order.rules) {
+            let columns = [(&target.with, &mut rule.with), (&target.without, &mut rule.without)];
+            for (cell, own) in columns {
+                let Some(cell) = cell else { continue };
+                are_stocks(source, cell, &stocks)?;
+                own.clone_from(&cell.names);
+            }
+        }
         let text = NewFlight {
             remark: format!("Read from the table {}.", from.file_name()),
             title: into.to_owned(),
             like: &like,
             stocks: &stocks,
-            order: &order.for_others(count),
-            targets: targets.into_iter().map(|t| (t, None)).collect(),
+            order: &order,
+            targets: targets.into_iter().map(|row| (row.target, None)).collect(),
         }
         .text();
         Ok(self.write_new("flights", into, &text)?)
@@ -111,6 +121,18 @@ impl Bench {
             files.iter().map(|(stem, text)| (stem.as_str(), text.as_str())).collect();
         Ok(self.write_all_new("waters", &files)?)
     }
+}
+
+/// Tests that a cell names stocks of a flight.
+fn are_stocks(source: &SourceText, cell: &StockCell, stocks: &[Stock]) -> Result<(), Diagnostic> {
+    let known: Vec<&str> = stocks.iter().map(Stock::name).collect();
+    let unknown = cell.names.iter().find(|name| !known.contains(&name.as_str()));
+    unknown.map_or(Ok(()), |name| {
+        Err(Diagnostic::content(format!("there is no stock `{name}` in the flight it is like"))
+            .at(source, Some(cell.place.clone()))
+            .expected(format!("{}; `;` stands between two", names::listed(&known)))
+            .near(name, &known))
+    })
 }
 
 /// A name as a file name.

@@ -190,14 +190,21 @@ pub(super) fn given_twice(source: &SourceText, key: &Written) -> Diagnostic {
         .remedy("keep one of the two; `between … and …` sets two limits at once")
 }
 
+/// How far an analysis may be off is written like, for messages.
+pub(super) const WITHIN_IS: &str = "a part of each amount, from 0 % to below 100 %, as in \"5 %\"";
+
+/// Whether the amounts of an analysis may be off by so large a part.
+pub(super) fn can_be_within(share: f64) -> bool {
+    (0.0..1.0).contains(&share)
+}
+
 /// How far the amounts of an analysis may be off.
 fn within(source: &SourceText, leaf: &Written) -> Result<Fraction, Diagnostic> {
     let share = place::amount(source, leaf, &[Dimension::Percent])?;
-    if (0.0..1.0).contains(&share) {
+    if can_be_within(share) {
         return Ok(Fraction::new(share));
     }
-    Err(place::wrong(source, leaf, "an analysis is not that far off")
-        .expected("a part of each amount, from 0 % to below 100 %, as in \"5 %\""))
+    Err(place::wrong(source, leaf, "an analysis is not that far off").expected(WITHIN_IS))
 }
 
 fn ph_of(source: &SourceText, leaf: &Written) -> Result<f64, Diagnostic> {

@@ -1,5 +1,5 @@
-//! Conductivity of a diluted salt at 25 °C, as a meter shows it, and the way back from a reading to
-//! the concentration. The conductivity is that of the model of all waters
+//! Conductivity of a diluted salt, as a meter shows it, and the way back from a reading to the
+//! concentration. The conductivity is that of the model of all waters
 //! ([`Conductor`](crate::chemistry::Conductor)): a diluted stock is a water like any
 //! other.
 //!
@@ -10,7 +10,6 @@
 
 use crate::chemistry::Aqueous;
 use crate::chemistry::Carbon;
-use crate::chemistry::conductivity::REFERENCE_CELSIUS;
 use crate::chemistry::speciation::AIR_CO2_ATM;
 use crate::chemistry::{Composition, Conserved};
 use crate::chemistry::{Conductivity, Conductor};
@@ -26,39 +25,51 @@ pub struct SaltInWater {
     aqueous: Aqueous,
     conductor: Conductor,
     per_meq: Composition,
+    /// What a meter divides the conductivity of the sample by, to compensate its temperature.
+    divisor: f64,
 }
 
 impl SaltInWater {
-    /// A salt by what a milliequivalent of it adds to a litre; `None` where the model has no answer
-    /// for it.
+    /// A salt by what a milliequivalent of it adds to a litre, in a sample of a temperature, for a meter
+    /// that divides its conductivity by `divisor`: 1 at 25 °C and where it does not compensate. `None`
+    /// where the model has no answer for it.
     ///
     /// ```
     /// use waterflight::chemistry::{Composition, Conserved};
     /// use waterflight::chemistry::single_salt::SaltInWater;
+    /// use waterflight::quantities::Celsius;
     /// let mut per_meq = Composition::PURE_WATER;
     /// per_meq.set_mmol_per_l(Conserved::K, 1.0);
     /// per_meq.set_mmol_per_l(Conserved::Cl, 1.0);
     /// // 0.01 mol/L KCl, the calibration solution of meters: 1413 µS/cm at 25 °C
-    /// let kcl = SaltInWater::new(&per_meq).unwrap();
+    /// let kcl = SaltInWater::new(&per_meq, Celsius::new(25.0), 1.0).unwrap();
     /// let read = kcl.conductivity(10.0).unwrap().us_per_cm;
     /// assert!((read / 1413.0 - 1.0).abs() < 0.005);
     /// assert!((kcl.meq_per_l(read).unwrap() - 10.0).abs() < 1e-9);
     /// ```
     #[must_use]
-    pub fn new(per_meq: &Composition) -> Option<Self> {
-        let aqueous = Aqueous::at(Celsius::new(REFERENCE_CELSIUS)).ok()?;
+    pub fn new(per_meq: &Composition, sample: Celsius, divisor: f64) -> Option<Self> {
+        let aqueous = Aqueous::at(sample).ok()?;
         let conductor = Conductor::at(&aqueous);
-        let salt = Self { aqueous, conductor, per_meq: *per_meq };
+        let salt = Self { aqueous, conductor, per_meq: *per_meq, divisor };
         salt.conductivity(1000.0 * STRONGEST_EQ_PER_L)?;
         Some(salt)
     }
 
-    /// Conductivity of so many meq/L; `None` where the model has no answer.
+    /// Conductivity that a meter shows of so many meq/L; `None` where the model has no answer.
     #[must_use]
     pub fn conductivity(&self, meq_per_l: f64) -> Option<Conductivity> {
         let water = self.per_meq * meq_per_l;
         let species = self.aqueous.speciate(&water, Carbon::Closed).ok()?;
-        Some(self.conductor.conductivity(&species))
+        let Conductivity { us_per_cm, standard_uncertainty, between, ends } =
+            self.conductor.conductivity(&species);
+        let shown = |us_per_cm: f64| us_per_cm / self.divisor;
+        Some(Conductivity {
+            us_per_cm: shown(us_per_cm),
+            standard_uncertainty: shown(standard_uncertainty),
+            between: between.map(|ends| ends.map(shown)),
+            ends: ends.map(shown),
+        })
     }
 
     /// Part of the conductivity of so many meq/L that is lost when the water brought as much carbon
@@ -70,7 +81,7 @@ impl SaltInWater {
         let mut water = self.per_meq * meq_per_l;
         water.add_mmol_per_l(Conserved::Dic, self.carbon_dioxide_of_air_mmol_per_l());
         self.aqueous.speciate(&water, Carbon::Closed).map_or(0.0, |species| {
-            let with = self.conductor.conductivity(&species).us_per_cm;
+            let with = self.conductor.conductivity(&species).us_per_cm / self.divisor;
             (1.0 - with / without.us_per_cm).max(0.0)
         })
     }

@@ -244,8 +244,8 @@ fn least(report: &BatchReport) -> String {
     };
     wrapped(
         &format!(
-            "  least batch: {} L, of {}, set by {by}; below that no recipe keeps the goals as well \
-             with every salt weighed to ± {percent} %",
+            "  least batch: {} L, of {}, set by {by}; the best recipe of a smaller one weighs a salt \
+             worse than to ± {percent} %",
             show::three_figures(litres),
             report.least_with.join(", ")
         ),

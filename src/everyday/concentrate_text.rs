@@ -61,6 +61,7 @@ fn in_short(report: &ConcentrateReport) -> String {
     if let Some(atm) = report.advice.pressure_atm {
         out.push_str(&wrapped(&format!("  ! {}", bottle_pressure::pressure_in_short(atm)), 4));
     }
+    out.push_str(&extrapolated(report));
     if let Some(bottles) = report.split.as_deref().filter(|b| b.len() > 1) {
         let head = format!(
             "  in {} bottles nothing precipitates; the dose of each for every litre:",
@@ -159,17 +160,23 @@ pub(crate) fn at_rest(report: &ConcentrateReport) -> String {
     if let Some(open) = left_open(report) {
         out.push_str(&wrapped(&open, 4));
     }
-    if report.extrapolated {
-        out.push_str(&wrapped(
-            &format!(
-                "  ! ionic strength {} mol/kg is above 0.5, up to which the activity model was \
-                 tested: the direction is right, the amounts are an extrapolation",
-                show::three_figures(report.ionic_strength_mol_per_kg)
-            ),
-            4,
-        ));
-    }
+    out.push_str(&extrapolated(report));
     out
+}
+
+/// That the amounts are an extrapolation, where they are.
+pub(crate) fn extrapolation(report: &ConcentrateReport) -> Option<String> {
+    report.extrapolated.then(|| {
+        format!(
+            "ionic strength {} mol/kg is above 0.5, up to which the activity model was tested: the \
+             direction is right, the amounts are an extrapolation",
+            show::three_figures(report.ionic_strength_mol_per_kg)
+        )
+    })
+}
+
+fn extrapolated(report: &ConcentrateReport) -> String {
+    extrapolation(report).map_or(String::new(), |words| wrapped(&format!("  ! {words}"), 4))
 }
 
 /// What becomes of it in the open; nothing when next to no carbon leaves.

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use crate::assessment::unknowns_text;
+use crate::assessment::{Outlook, unknowns_text};
 use crate::everyday::batch_text::{cost, outlook};
 use crate::everyday::concentrate::{Clarity, ConcentrateReport, OnShelf, ReverseReport};
-use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
+use crate::everyday::concentrate_text::{at_rest, considered, doses, extrapolation, stays_clear};
 use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
 use crate::stock::bottle_pressure;
@@ -61,10 +61,8 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     let most = all.iter().map(|(r, _)| *r).max_by_key(|r| r.not_considered.len());
     for (reading, shelf) in &all {
         out.rest(&format!("\n{}", details(reading, shelf)));
-        if !shelf.doses.is_empty() && all.len() <= WITH_STOCKS {
-            let line =
-                format!("{}, with the stocks of the shelf: {}", reading.name, doses(&shelf.doses));
-            out.instead(&wrapped(&line, 2));
+        if all.len() <= WITH_STOCKS {
+            out.instead(&with_stocks(shelf, &format!("{}, ", reading.name)));
         }
     }
     out.rest(&format!("\n{}", considered(most)));
@@ -74,7 +72,15 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     if all.len() <= WITH_STOCKS {
         out.instead(&while_dissolving(of_all()));
     }
-    out.instead(&pressures(&all));
+    let clouds = |r: &ConcentrateReport| {
+        let is_cloudy = r.finished.outlook == Outlook::Cloudy;
+        is_cloudy.then(|| format!("finished water: {}", outlook(r.finished.outlook)))
+    };
+    out.instead(&of_readings_alike(&all, clouds));
+    out.instead(&of_readings_alike(&all, |r| {
+        r.advice.pressure_atm.map(bottle_pressure::pressure_in_short)
+    }));
+    out.instead(&of_readings_alike(&all, extrapolation));
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     if let Some(file) = file {
@@ -146,12 +152,43 @@ fn columns(readings: &[(&ConcentrateReport, &OnShelf)], undiluted: bool, extent:
     table_text(&rows)
 }
 
-/// The pressure of each reading that has one, those alike together.
-fn pressures(all: &[(&ConcentrateReport, &OnShelf)]) -> String {
+/// The doses of the shelf's stocks, and how far they are from the recipe; `head` stands before them.
+fn with_stocks(shelf: &OnShelf, head: &str) -> String {
+    let mut out = String::new();
+    if !shelf.doses.is_empty() {
+        let doses = doses(&shelf.doses);
+        let hang = 2 + head.len() - head.trim_start().len();
+        out.push_str(&wrapped(&format!("{head}with the stocks of the shelf: {doses}"), hang));
+    }
+    if !shelf.unreached.is_empty() {
+        let missed: Vec<String> = shelf
+            .unreached
+            .iter()
+            .map(|u| {
+                format!(
+                    "{} {}, not {}",
+                    u.measure,
+                    show::three_figures(u.stocks_mg_per_l),
+                    show::three_figures(u.recipe_mg_per_l)
+                )
+            })
+            .collect();
+        out.push_str(&wrapped(
+            &format!("  ! not reached with the stocks: {} mg/L", missed.join("; ")),
+            4,
+        ));
+    }
+    out
+}
+
+/// What is to be minded of each reading of which there is something, those alike together.
+fn of_readings_alike(
+    all: &[(&ConcentrateReport, &OnShelf)],
+    minded: impl Fn(&ConcentrateReport) -> Option<String>,
+) -> String {
     let mut said: Vec<(String, Vec<&str>)> = Vec::new();
     for (reading, _) in all {
-        let Some(atm) = reading.advice.pressure_atm else { continue };
-        let words = bottle_pressure::pressure_in_short(atm);
+        let Some(words) = minded(reading) else { continue };
         match said.iter_mut().find(|(other, _)| *other == words) {
             Some((_, names)) => names.push(&reading.name),
             None => said.push((words, vec![&reading.name])),
@@ -215,30 +252,7 @@ fn details(reading: &ConcentrateReport, shelf: &OnShelf) -> String {
             }
         }
     }
-    if !shelf.doses.is_empty() {
-        out.push_str(&wrapped(
-            &format!("  with the stocks of the shelf: {}", doses(&shelf.doses)),
-            4,
-        ));
-    }
-    if !shelf.unreached.is_empty() {
-        let missed: Vec<String> = shelf
-            .unreached
-            .iter()
-            .map(|u| {
-                format!(
-                    "{} {}, not {}",
-                    u.measure,
-                    show::three_figures(u.stocks_mg_per_l),
-                    show::three_figures(u.recipe_mg_per_l)
-                )
-            })
-            .collect();
-        out.push_str(&wrapped(
-            &format!("  ! not reached with the stocks: {} mg/L", missed.join("; ")),
-            4,
-        ));
-    }
+    out.push_str(&with_stocks(shelf, "  "));
     out.push_str(&cost(reading.cost.as_ref()));
     out
 }

@@ -126,7 +126,7 @@ fn fills(report: &MixReport) -> Vec<String> {
         return fills.into_iter().map(line).collect();
     }
     let each = report.waters.iter().map(|water| {
-        let base = water.base.iter().map(|b| format!("{} {}", fixed(b), b.water));
+        let base = poured(water).map(|b| format!("{} {}", fixed(b), b.water));
         let base = base.collect::<Vec<_>>().join(" and ");
         format!("{} {}: {base}", water.number, water.target)
     });
@@ -138,10 +138,13 @@ fn fills(report: &MixReport) -> Vec<String> {
 }
 
 fn fill(water: &WaterMix) -> String {
-    let base: Vec<String> =
-        water.base.iter().map(|b| format!("{} mL {}", fixed(b), b.water)).collect();
+    let base: Vec<String> = poured(water).map(|b| format!("{} mL {}", fixed(b), b.water)).collect();
     let verdict = verdict(water).map_or(String::new(), |verdict| format!("; {verdict}"));
     format!("fill up with {}{verdict}", base.join(" and "))
+}
+
+fn poured(water: &WaterMix) -> impl Iterator<Item = &BasePart> {
+    water.base.iter().filter(|base| base.is_poured())
 }
 
 fn fixed(base: &BasePart) -> String {

@@ -107,6 +107,14 @@ pub struct BasePart {
     pub g_per_bottle: f64,
 }
 
+impl BasePart {
+    /// Whether there is anything of it to pour where whole millilitres are said.
+    #[must_use]
+    pub fn is_poured(&self) -> bool {
+        self.ml_per_bottle >= 0.5
+    }
+}
+
 /// Water is measured at the temperature of a room: our choice.
 pub(crate) const MEASURED_AT: Celsius = Celsius::new(20.0);
 

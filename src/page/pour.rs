@@ -126,7 +126,8 @@ fn one_water(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
 }
 
 fn fill(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
-    let rows = rows_of(&water.base, |n, base| {
+    let poured = water.base.iter().enumerate().filter(|(_, base)| base.is_poured());
+    let rows = poured.map(|(n, base)| {
         let at = format!("/waters/{place}/base/{n}");
         vec![
             Cell::Tick(base.water.clone()),
@@ -135,6 +136,7 @@ fn fill(report: &MixReport, place: usize, water: &WaterMix) -> Markup {
             Cell::Number(format!("{at}/g_per_bottle"), show::fixed(base.g_per_bottle, 0)),
         ]
     });
+    let rows: Vec<Vec<Cell>> = rows.collect();
     html! {
         (table(&format!("base water of {}", water.target), "", &["", "base water in all", "mL", "g"], &rows))
         @if !is_added(report) {

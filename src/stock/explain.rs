@@ -3,8 +3,21 @@
 use std::fmt;
 
 use crate::chemistry::{Formula, formula};
-use crate::quantities::{Fraction, Grams};
-use crate::stock::{Catalogue, Making, Recipe, Stock};
+use crate::quantities::{Celsius, Fraction, Grams, Millilitres, show};
+use crate::stock::{Catalogue, Making, Recipe, Stock, solubility};
+
+/// What readings of a dilution say of the stock in it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ReadStrength {
+    /// Its strength by volume, as a multiple of the label's.
+    pub factor: f64,
+    /// How well that is known (relative).
+    pub within: f64,
+    /// Stock that was taken for the dilution.
+    pub taken: Millilitres,
+    /// Temperature at which the stock is kept.
+    pub storage: Celsius,
+}
 
 /// What alone would explain the strength that was found.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,8 +69,15 @@ pub enum Explanation {
     },
     /// Water has left the bottle.
     Evaporated {
-        /// Part of the stock that is gone, %.
+        /// Part of the volume of the stock that is gone, %.
         percent: f64,
+    },
+    /// Another volume of the stock was diluted than was meant.
+    OtherDose {
+        /// What went into the dilution, mL.
+        ml: f64,
+        /// What was meant, mL.
+        meant_ml: f64,
     },
     /// A part of the salt is undissolved, or was never put in.
     Missing {
@@ -106,6 +126,12 @@ impl fmt::Display for Explanation {
             Explanation::Evaporated { percent } => {
                 write!(f, "{percent:.1} % of the stock has evaporated")
             }
+            Explanation::OtherDose { ml, meant_ml } => write!(
+                f,
+                "{} mL of the stock went into the dilution and not {} mL, or its volume was off by as much",
+                show::three_figures(*ml),
+                show::plain(*meant_ml)
+            ),
             Explanation::Missing { percent } => {
                 write!(f, "{percent:.1} % of the salt is undissolved or was never put in")
             }
@@ -151,80 +177,123 @@ fn most_waters(salt: &Formula, catalogue: &Catalogue) -> f64 {
     known.chain(kin.map(Formula::waters)).fold(0.0, f64::max)
 }
 
-/// Everything that would make a stock of the label's strength one of `factor` times that, within
-/// `within` (relative). Definite mix-ups come first, then what can explain any factor.
-#[must_use]
-pub fn explanations(
+/// The stock whose strength by volume is a multiple of another's when a part of the recipe, its salt or
+/// the lot's purity, is changed, and what that part is multiplied with. Density rises with strength, so
+/// that the two multiples differ a little. `None` where the density data end before that.
+pub(super) fn remade(
     stock: &Stock,
     factor: f64,
-    within: f64,
-    catalogue: &Catalogue,
-) -> Vec<Explanation> {
+    change: impl Fn(&mut Recipe, f64),
+) -> Option<(Stock, f64)> {
+    /// Our choice: each round gains more than a digit.
+    const ROUNDS: usize = 20;
+    let wanted = factor * stock.meq_per_ml().value();
+    let (mut found, mut multiple) = (stock.clone(), 1.0);
+    for _ in 0..ROUNDS {
+        multiple *= wanted / found.meq_per_ml().value();
+        let mut recipe = stock.recipe().clone();
+        change(&mut recipe, multiple);
+        found = Stock::new(recipe).ok()?;
+    }
+    Some((found, multiple))
+}
+
+/// A recipe with another share of the compound in what was weighed.
+pub(super) fn other_share(recipe: &mut Recipe, multiple: f64) {
+    recipe.lot.purity = recipe.lot.purity * multiple;
+}
+
+/// A recipe with another mass of salt.
+fn other_mass(recipe: &mut Recipe, multiple: f64) {
+    let (Making::ToTotalMass { salt, .. }
+    | Making::ToVolume { salt, .. }
+    | Making::IntoWater { salt, .. }) = &mut recipe.making;
+    *salt = *salt * multiple;
+}
+
+/// Everything that would make a stock of the label's strength one of the strength that was read. Definite
+/// mix-ups come first, then what can explain any strength. More than stays dissolved is in no bottle
+/// however it was made: then only the dilution is left.
+#[must_use]
+pub fn explanations(stock: &Stock, read: &ReadStrength, catalogue: &Catalogue) -> Vec<Explanation> {
+    let ReadStrength { factor, within, taken, storage } = *read;
     let recipe = stock.recipe();
     let salt = &recipe.salt;
-    let fits = |other: f64| (other / factor - 1.0).abs() <= within;
-    let molar = salt.formula.molar_mass().value();
+    let other_dose = Explanation::OtherDose { ml: factor * taken.value(), meant_ml: taken.value() };
+    let least = remade(stock, factor * (1.0 - within), other_share);
+    if least.is_some_and(|(least, _)| solubility::check(&least, storage).is_err()) {
+        return vec![other_dose];
+    }
+    let fits = |other: Recipe| {
+        Stock::new(other).is_ok_and(|other| {
+            let ratio = other.meq_per_ml().value() / stock.meq_per_ml().value();
+            (ratio / factor - 1.0).abs() <= within
+        })
+    };
     let mut found: Vec<Explanation> = catalogue
         .iter()
         .filter(|other| {
             other.formula.same_but_for_water(&salt.formula)
                 && !other.formula.same_compound(&salt.formula)
-                && fits(molar / other.formula.molar_mass().value())
+                && fits(Recipe { salt: (*other).clone(), ..recipe.clone() })
         })
         .map(|other| Explanation::OtherHydrate {
             name: other.name.clone(),
             formula: other.formula.to_string(),
         })
         .collect();
-    let mix_ups = other_makings(recipe).into_iter().filter(|(making, _)| {
-        let other = Stock::new(Recipe { making: *making, ..recipe.clone() });
-        other.is_ok_and(|o| fits(o.meq_per_ml().value() / stock.meq_per_ml().value()))
-    });
+    let mix_ups = other_makings(recipe)
+        .into_iter()
+        .filter(|(making, _)| fits(Recipe { making: *making, ..recipe.clone() }));
     found.extend(mix_ups.map(|(_, made)| Explanation::OtherMaking { made }));
-    found.extend(if factor < 1.0 {
-        weaker(stock, factor, catalogue)
+    // What was weighed holds so many times the compound; near enough the same beyond the density data.
+    let share = remade(stock, factor, other_share).map_or(factor, |(_, share)| share);
+    if factor < 1.0 {
+        found.extend(taken_up(stock, share, catalogue));
+        let salt = remade(stock, factor, other_mass).map_or(factor, |(_, salt)| salt);
+        found.push(Explanation::Missing { percent: 100.0 * (1.0 - salt) });
     } else {
-        stronger(stock, factor, within)
-    });
+        found.extend(stronger(stock, share, within));
+        found.push(Explanation::Evaporated { percent: 100.0 * (1.0 - 1.0 / factor) });
+    }
+    found.push(other_dose);
     found
 }
 
-/// How much of what was weighed is the dry lot when the strength is `factor` times the label's and
-/// nothing but water makes the difference, and the water that each formula unit then has.
-fn dried(recipe: &Recipe, factor: f64) -> (f64, f64) {
+/// How much of what was weighed is the dry lot when it holds `share` times as much of the compound as
+/// the label says and nothing but water makes the difference, and the water that each formula unit
+/// then has.
+fn dried(recipe: &Recipe, share: f64) -> (f64, f64) {
     let (salt, lot) = (&recipe.salt, &recipe.lot);
-    let dry = factor * (1.0 - lot.moisture.value());
+    let dry = share * (1.0 - lot.moisture.value());
     let formula_units = dry * lot.purity.value() / salt.formula.molar_mass().value();
     let water = formula::mass_of(&[("H", 2), ("O", 1)]);
     (dry, salt.formula.waters() + (1.0 - dry) / water / formula_units)
 }
 
-/// What makes a stock weaker.
-fn weaker(stock: &Stock, factor: f64, catalogue: &Catalogue) -> Vec<Explanation> {
+/// The water that makes a stock weaker, with `share` times the compound in what was weighed; nothing
+/// where no solid holds as much.
+fn taken_up(stock: &Stock, share: f64, catalogue: &Catalogue) -> Option<Explanation> {
     let recipe = stock.recipe();
-    let (dry, waters) = dried(recipe, factor);
+    let (dry, waters) = dried(recipe, share);
     let formula = &recipe.salt.formula;
     let most = most_waters(formula, catalogue);
     // What the lot holds beside its highest hydrate clings to it.
     let clings = (waters - most).max(0.0) * (1.0 - dry) / (waters - formula.waters());
-    let mut found = Vec::new();
-    if clings <= MOST_CLINGING.max(recipe.lot.moisture.value()) {
-        found.push(Explanation::TookUpWater {
-            anhydrous: formula.without_water(),
-            percent: 100.0 * (1.0 - dry),
-            stated_percent: 100.0 * recipe.lot.moisture.value(),
-            waters: (waters <= most).then_some(waters),
-        });
-    }
-    found.push(Explanation::Missing { percent: 100.0 * (1.0 - factor) });
-    found
+    (clings <= MOST_CLINGING.max(recipe.lot.moisture.value())).then(|| Explanation::TookUpWater {
+        anhydrous: formula.without_water(),
+        percent: 100.0 * (1.0 - dry),
+        stated_percent: 100.0 * recipe.lot.moisture.value(),
+        waters: (waters <= most).then_some(waters),
+    })
 }
 
-/// What makes a stock stronger; `within` is how well that is known (relative).
-fn stronger(stock: &Stock, factor: f64, within: f64) -> Vec<Explanation> {
+/// What of the salt makes a stock stronger, with `share` times the compound in what was weighed;
+/// `within` is how well that is known (relative).
+fn stronger(stock: &Stock, share: f64, within: f64) -> Vec<Explanation> {
     let recipe = stock.recipe();
     let (salt, lot) = (&recipe.salt, &recipe.lot);
-    let (dry, waters) = dried(recipe, factor);
+    let (dry, waters) = dried(recipe, share);
     let mut found = Vec::new();
     let can_be = |share: f64| share <= 1.0 + within;
     if lot.moisture.value() > 0.0 && can_be(dry) {
@@ -235,14 +304,13 @@ fn stronger(stock: &Stock, factor: f64, within: f64) -> Vec<Explanation> {
     } else if waters >= 0.0 && salt.anhydrous_fraction() < Fraction::new(1.0) {
         found.push(Explanation::LostWater { anhydrous: salt.formula.without_water(), waters });
     }
-    let purity = factor * lot.purity.value();
+    let purity = share * lot.purity.value();
     if lot.purity.value() < 1.0 && can_be(purity) {
         found.push(Explanation::Purer {
             percent: 100.0 * purity.min(1.0),
             stated_percent: 100.0 * lot.purity.value(),
         });
     }
-    found.push(Explanation::Evaporated { percent: 100.0 * (1.0 - 1.0 / factor) });
     found
 }
 

@@ -4,6 +4,7 @@ use crate::quantities::show;
 use crate::stock::KeepingReport;
 use crate::stock::budget_text::sources;
 use crate::stock::carbonated::AIR_BAR;
+use crate::stock::solubility::SENSIBLE;
 use crate::text::table::wrapped;
 
 /// The lines below those of the stock itself.
@@ -29,7 +30,17 @@ pub(crate) fn text(report: &KeepingReport) -> String {
             let under = report.strongest_co2_bar.map_or(String::new(), |bar| {
                 format!(" under carbon dioxide at {} bar", show::plain(bar))
             });
-            format!("; up to {} g/kg stays dissolved there{under}", show::three_figures(g_per_kg))
+            let sure = show::three_figures(g_per_kg);
+            if strength.g_per_kg > g_per_kg {
+                // What is refused is more than the table says; so near to it the table decides nothing.
+                let most = show::three_figures(g_per_kg / SENSIBLE);
+                format!(
+                    "; ! crystals are likely there: up to {sure} g/kg stays dissolved{under}, up to \
+                     {most} g/kg may"
+                )
+            } else {
+                format!("; up to {sure} g/kg stays dissolved there{under}")
+            }
         }
         None => "; how much stays dissolved there is not known here".to_owned(),
     };

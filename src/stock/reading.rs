@@ -19,9 +19,10 @@ pub enum Titration {
 /// One reading of the dilution.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Reading {
-    /// A conductivity meter, compensated to 25 °C.
+    /// A conductivity meter.
     Conductivity {
-        /// µS/cm, what the meter shows or its scale gives back.
+        /// µS/cm, what the meter shows or its scale gives back: at 25 °C, or as it compensates the
+        /// temperature of its sample.
         us_per_cm: f64,
         /// Half of the last place that was written, µS/cm: what the display rounds away.
         rounded_within: f64,
@@ -72,7 +73,7 @@ impl Reading {
     pub fn meter(text: &str) -> Result<Self, ReadingError> {
         let unreadable = || ReadingError::Unreadable { text: text.trim().to_owned() };
         let (value, unit) = leading_number(text.trim())?;
-        let half_a_place = half_a_place(text.trim());
+        let half_a_place = half_a_place(text.trim().strip_suffix(unit).unwrap_or_default());
         let unit = unit.replace('μ', "µ").to_lowercase().replace(' ', "");
         let us_per_unit = match unit.as_str() {
             "µs/cm" | "us/cm" => 1.0,
@@ -173,18 +174,14 @@ impl Reading {
     }
 }
 
-/// Half of the last decimal place of the number that a text begins with. A display ends with its
-/// last place; a number with an exponent is no display's, and nothing is known of its places.
-fn half_a_place(text: &str) -> f64 {
-    let number = text.split(|c: char| !c.is_ascii_digit() && c != '.').next().unwrap_or_default();
-    let behind = text.get(number.len()..).unwrap_or_default();
-    let exponent = behind
-        .strip_prefix(['e', 'E'])
-        .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '+'));
-    if exponent {
+/// Half of the last decimal place of a number as it was typed, its decimals behind a point or a comma.
+/// A display ends with its last place; a number with an exponent is no display's, and nothing is known
+/// of its places.
+fn half_a_place(number: &str) -> f64 {
+    if number.contains(['e', 'E']) {
         return 0.0;
     }
-    let places = number.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    let places = number.trim_end().split_once(['.', ',']).map_or(0, |(_, places)| places.len());
     0.5 * 10.0_f64.powi(-i32::try_from(places).unwrap_or(0))
 }
 
@@ -242,6 +239,10 @@ mod tests {
             ("412 µS/cm", 0.5),
             ("412.0 µS/cm", 0.05),
             ("0.41 mS/cm", 5.0),
+            ("0,41 mS/cm", 5.0),
+            ("0,217mS/cm", 0.5),
+            ("+0.217 mS/cm", 0.5),
+            ("412,5 µS/cm", 0.05),
             ("206 ppm factor 0.5", 1.0),
             ("4.12e2 µS/cm", 0.0),
         ] {

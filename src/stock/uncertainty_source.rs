@@ -57,7 +57,9 @@ impl Cause {
             Cause::Purity => "a certificate with half the range, or a verified strength",
             Cause::Moisture => "keep the lot closed and dry, or verify the stock",
             Cause::Density => "dose by weight",
-            Cause::Verified => "repeat the verification four times",
+            Cause::Verified => {
+                "verify it with a meter and a dispenser twice as fine, or by titration"
+            }
             Cause::Dose => {
                 "a stock of half the strength (twice the dose), or a dispenser twice as fine"
             }

@@ -11,7 +11,7 @@ use crate::quantities::{Fraction, Millilitres};
 use crate::reference::water_hardness::CACO3_MG_PER_MEQ;
 use crate::stock::reading::{Reading, Titration};
 use crate::stock::{Stock, Tools};
-use crate::water::MeterScale;
+use crate::water::{Compensation, MeterScale, MeterSettings};
 
 /// A dilution: so much stock, with water to so much.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,15 +22,42 @@ pub struct Dilution {
     pub to: Millilitres,
 }
 
+/// The meter that a dilution is read with.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct MeterInUse {
+    /// What it shows, and what it does about the temperature of its sample.
+    pub settings: MeterSettings,
+    /// What it shows of the distilled water alone, µS/cm.
+    pub blank_us_per_cm: f64,
+}
+
+impl MeterInUse {
+    /// A salt as it shows it.
+    fn salt(&self, stock: &Stock) -> Option<SaltInWater> {
+        let per_meq = stock.recipe().salt.composition_per_meq();
+        SaltInWater::new(&per_meq, self.settings.sample, self.settings.divisor())
+    }
+
+    /// The water as an input of every reading.
+    fn blank(&self) -> Input {
+        Input::new("water", self.blank_us_per_cm, Spread::Rectangular(BLANK_WITHIN))
+    }
+}
+
 /// What a dilution should show.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Expected {
     /// Concentration, meq/L.
     pub meq_per_l: f64,
-    /// Conductivity at 25 °C, µS/cm.
+    /// Conductivity that a meter shows, µS/cm: at 25 °C, or as it compensates the temperature of its
+    /// sample.
     pub us_per_cm: Option<f64>,
     /// Its expanded uncertainty.
     pub us_per_cm_expanded: Option<f64>,
+    /// Temperature of the sample, °C.
+    pub sample_celsius: f64,
+    /// Whether the meter compensates it to 25 °C.
+    pub is_compensated: bool,
     /// Whether it is stronger than readings of it are understood for.
     pub too_strong_for_a_meter: bool,
     /// Readings of meters that show dissolved solids: scale, ppm.
@@ -112,19 +139,19 @@ impl Dilution {
     }
 }
 
-/// What a dilution of a stock should show; `strength` is the relative standard uncertainty of its
-/// meq/mL and `blank` the conductivity of the water.
+/// What a dilution of a stock should show on a meter; `strength` is the relative standard uncertainty
+/// of its meq/mL.
 #[must_use]
 pub fn expected(
     stock: &Stock,
     strength: Fraction,
     dilution: Dilution,
-    blank: f64,
+    meter: &MeterInUse,
     tools: &Tools,
 ) -> Expected {
     let nominal = stock.meq_per_ml().value();
     let meq_per_l = 1000.0 * nominal * dilution.taken.value() / dilution.to.value();
-    let salt = SaltInWater::new(&stock.recipe().salt.composition_per_meq());
+    let salt = meter.salt(stock);
     let shown = salt.filter(|salt| salt.conductivity(meq_per_l).is_some()).map(|salt| {
         let [taken, scale, to] = dilution.inputs(tools);
         let [model, carbon_dioxide] = model_inputs(&salt, meq_per_l);
@@ -136,7 +163,7 @@ pub fn expected(
             model,
             carbon_dioxide,
             meter_input(tools),
-            Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)),
+            meter.blank(),
         ];
         let shown = propagate(&inputs, |x| match *x {
             [taken, scale, to, strength, model, lost, meter, blank] => {
@@ -155,6 +182,8 @@ pub fn expected(
         meq_per_l,
         us_per_cm,
         us_per_cm_expanded: shown.map(|shown| shown.expanded()),
+        sample_celsius: meter.settings.sample.value(),
+        is_compensated: meter.settings.compensation != Compensation::None,
         too_strong_for_a_meter: meq_per_l > 1000.0 * STRONGEST_EQ_PER_L,
         ppm_by_scale: us_per_cm.map(on_scales).unwrap_or_default(),
         hardness_mg_per_l_caco3: found_by(Titration::Edta),
@@ -200,6 +229,18 @@ fn is_of_weak_acid(ion: Ion) -> bool {
     matches!(ion, Ion::Lactate | Ion::Citrate)
 }
 
+/// Inputs that all readings of one dilution share, before those of each reading. The first, the delivery of
+/// the stock, is that of this dilution alone.
+const SHARED: usize = 9;
+
+/// The part of the standard uncertainty of what was inferred that another dilution has in common with it,
+/// made and read with the same tools: repeating both does not make it smaller.
+#[must_use]
+pub fn standard_of_the_tools(inferred: &Uncertain) -> f64 {
+    let parts = inferred.parts.iter().take(SHARED).skip(1);
+    parts.map(|part| part * part).sum::<f64>().sqrt()
+}
+
 /// The strength, meq/mL, that readings of one dilution give together, with the inputs that its
 /// uncertainty comes from.
 ///
@@ -208,16 +249,16 @@ fn is_of_weak_acid(ion: Ion) -> bool {
 pub fn infer(
     stock: &Stock,
     dilution: Dilution,
-    blank: f64,
+    meter: &MeterInUse,
     readings: &[Reading],
     tools: &Tools,
 ) -> Result<(BestValue, Vec<Input>), VerifyError> {
     let salt = &stock.recipe().salt;
     let formula = || salt.formula.to_string();
-    let in_water = SaltInWater::new(&salt.composition_per_meq());
+    let in_water = meter.salt(stock);
     let mut inputs: Vec<Input> = dilution.inputs(tools).into();
     inputs.push(meter_input(tools));
-    inputs.push(Input::new("water", blank, Spread::Rectangular(BLANK_WITHIN)));
+    inputs.push(meter.blank());
     // How well the conductivity is known depends little on the strength: that of the label will do.
     let label = 1000.0 * stock.meq_per_ml().value() * dilution.taken.value() / dilution.to.value();
     let label = label.min(1000.0 * STRONGEST_EQ_PER_L);
@@ -236,7 +277,6 @@ pub fn infer(
         Input::new("titrant", 1.0, Spread::Rectangular(within.fold(0.0, f64::max)))
     };
     inputs.extend([titrant(Titration::Edta), titrant(Titration::Acid)]);
-    let shared = inputs.len();
     let meters = readings.iter().filter_map(|reading| match reading {
         Reading::Conductivity { us_per_cm, .. } => Some(*us_per_cm),
         Reading::Titration { .. } => None,
@@ -275,7 +315,7 @@ pub fn infer(
         inputs.push(Input::new("reading", 1.0, own));
     }
     let strengths = |x: &[f64], kinds: &[Kind<'_>]| -> Vec<f64> {
-        let (common, own) = x.split_at_checked(shared).unwrap_or((&[], &[]));
+        let (common, own) = x.split_at_checked(SHARED).unwrap_or((&[], &[]));
         kinds.iter().zip(own).map(|(kind, own)| kind.strength(common, *own)).collect()
     };
     let estimates: Vec<f64> = inputs.iter().map(|input| input.estimate).collect();
@@ -301,7 +341,7 @@ pub fn infer(
     best.result.value = value;
     for (at, part) in best.result.parts.iter_mut().enumerate() {
         // Readings that scatter wider than they should are as uncertain as they show.
-        *part *= if at < shared { value } else { value * scatter };
+        *part *= if at < SHARED { value } else { value * scatter };
     }
     Ok((best, inputs))
 }

@@ -4,12 +4,15 @@ use serde::Serialize;
 
 use crate::numerics::least_squares::best;
 use crate::quantities::uncertain::{COVERAGE, Input, Uncertain};
-use crate::quantities::{Fraction, show};
+use crate::quantities::{Celsius, Fraction, show};
 use crate::stock::budget::MATTERS;
+use crate::stock::explain::{ReadStrength, other_share, remade};
 use crate::stock::reading::Reading;
 use crate::stock::stock_report::bottle_notes;
 use crate::stock::strength_line::StrengthLine;
-use crate::stock::verify::{Dilution, Expected, VerifyError, expected, infer};
+use crate::stock::verify::{
+    Dilution, Expected, MeterInUse, VerifyError, expected, infer, standard_of_the_tools,
+};
 use crate::stock::{Bottle, Catalogue, Note, Stock, Tools, explain};
 
 /// A verification, or how to make one.
@@ -109,7 +112,7 @@ impl VerifyReport {
         catalogue: &Catalogue,
         tools: &Tools,
         dilution: Dilution,
-        blank: f64,
+        meter: &MeterInUse,
         readings: &[Reading],
     ) -> Result<Self, VerifyError> {
         let strength = StrengthLine::new(stock, bottle.verified(), tools);
@@ -120,8 +123,14 @@ impl VerifyReport {
             None
         } else {
             let by_mass = strength.g_per_kg_expanded_percent / 100.0 / COVERAGE;
-            let label = Label { by_volume: relative, by_mass };
-            let mut found = found(stock, catalogue, tools, dilution, blank, readings, label)?;
+            let tested = Tested {
+                stock,
+                storage: bottle.storage,
+                by_volume: relative,
+                by_mass,
+                was_read: verified_on.is_some(),
+            };
+            let mut found = found(tested, catalogue, tools, dilution, meter, readings)?;
             // Slips of making it were in the strength that was read already.
             if verified_on.is_some() && !found.explanations.is_empty() {
                 found.explanations = SINCE_VERIFIED.map(str::to_owned).to_vec();
@@ -134,7 +143,7 @@ impl VerifyReport {
             verified_on,
             taken_ml: dilution.taken.value(),
             to_ml: dilution.to.value(),
-            expected: expected(stock, Fraction::new(relative), dilution, blank, tools),
+            expected: expected(stock, Fraction::new(relative), dilution, meter, tools),
             found,
             notes: bottle_notes(stock, bottle, &strength),
         })
@@ -142,17 +151,18 @@ impl VerifyReport {
 }
 
 fn found(
-    stock: &Stock,
+    tested: Tested<'_>,
     catalogue: &Catalogue,
     tools: &Tools,
     dilution: Dilution,
-    blank: f64,
+    meter: &MeterInUse,
     readings: &[Reading],
-    label: Label,
 ) -> Result<FoundLine, VerifyError> {
-    let (best, inputs) = infer(stock, dilution, blank, readings, tools)?;
+    let Tested { stock, by_volume: label_relative, by_mass, .. } = tested;
+    let (best, inputs) = infer(stock, dilution, meter, readings, tools)?;
     let (value, standard) = (best.result.value, best.result.standard());
-    let Label { by_volume: label_relative, by_mass } = label;
+    // Of what an earlier reading may have in common with these: meter, dispenser, flask, model, titrant.
+    let common = if tested.was_read { standard_of_the_tools(&best.result) / value } else { 0.0 };
     let label = stock.meq_per_ml().value();
     let factor = value / label;
     let relative = standard / value;
@@ -162,15 +172,14 @@ fn found(
     let explanations = if believed {
         Vec::new()
     } else {
-        explain::explanations(stock, factor, open, catalogue)
-            .iter()
-            .map(ToString::to_string)
-            .collect()
+        let (taken, storage) = (dilution.taken, tested.storage);
+        let read = ReadStrength { factor, within: open, taken, storage };
+        explain::explanations(stock, &read, catalogue).iter().map(ToString::to_string).collect()
     };
     // Two results for one strength that agree count each by its weight (inverse of its variance).
     let read = (g_per_kg, g_per_kg * relative);
     let (to_record, to_record_standard) = if believed {
-        weighted(read, (stock.g_per_kg(), stock.g_per_kg() * by_mass))
+        weighted(read, (stock.g_per_kg(), stock.g_per_kg() * by_mass), common)
     } else {
         read
     };
@@ -194,19 +203,32 @@ fn found(
     })
 }
 
-/// Relative standard uncertainties of a label.
+/// The strength that is tested: that of a label, or one that was verified.
 #[derive(Debug, Clone, Copy)]
-struct Label {
+struct Tested<'a> {
+    stock: &'a Stock,
+    storage: Celsius,
+    /// Relative standard uncertainty of the strength by volume.
     by_volume: f64,
+    /// The same by mass.
     by_mass: f64,
+    /// Whether it is a verified strength.
+    was_read: bool,
 }
 
-/// The best value of two independent ones, each with its standard uncertainty; the first where one
-/// of them is exact.
-fn weighted(one: (f64, f64), other: (f64, f64)) -> (f64, f64) {
+/// The best value of two, each with its standard uncertainty, of which `common` (relative) may be one
+/// error of both: which tools an earlier reading was made with is not kept, so that they count as the same
+/// and repeating a reading makes its ± no smaller than they allow. The other where nothing of its own is
+/// left of that one; else the first where one of them is exact.
+fn weighted(one: (f64, f64), other: (f64, f64), common: f64) -> (f64, f64) {
+    let common = (common * one.0).min(one.1).min(other.1);
+    let own = |standard: f64| (standard * standard - common * common).max(0.0).sqrt();
+    if common > 0.0 && own(other.1) <= 0.0 {
+        return other;
+    }
     let estimates = [
-        Uncertain { value: one.0, parts: vec![one.1, 0.0] },
-        Uncertain { value: other.0, parts: vec![0.0, other.1] },
+        Uncertain { value: one.0, parts: vec![common, own(one.1), 0.0] },
+        Uncertain { value: other.0, parts: vec![common, 0.0, own(other.1)] },
     ];
     best(&estimates).map_or(one, |best| (best.result.value, best.result.standard()))
 }
@@ -215,17 +237,6 @@ fn weighted(one: (f64, f64), other: (f64, f64)) -> (f64, f64) {
 /// rises with strength, so the multiple by mass is a little smaller. Beyond the density data the
 /// two multiples are taken as one.
 fn g_per_kg(stock: &Stock, factor: f64) -> f64 {
-    /// Our choice: each round gains more than a digit.
-    const ROUNDS: usize = 20;
-    let wanted = factor * stock.meq_per_ml().value();
-    let mut recipe = stock.recipe().clone();
-    let mut found = stock.clone();
-    for _ in 0..ROUNDS {
-        recipe.lot.purity = recipe.lot.purity * (wanted / found.meq_per_ml().value());
-        match Stock::new(recipe.clone()) {
-            Ok(next) => found = next,
-            Err(_) => return factor * stock.g_per_kg(),
-        }
-    }
-    found.g_per_kg()
+    remade(stock, factor, other_share)
+        .map_or(factor * stock.g_per_kg(), |(found, _)| found.g_per_kg())
 }

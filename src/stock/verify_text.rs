@@ -1,8 +1,10 @@
 //! A verification as text.
 
+use crate::chemistry::conductivity::REFERENCE_CELSIUS;
 use crate::quantities::show;
 use crate::quantities::uncertain::COVERAGE;
 use crate::stock::VerifyReport;
+use crate::stock::verify::Expected;
 use crate::stock::verify_report::FoundLine;
 use crate::text::table::{each, wrapped};
 
@@ -32,8 +34,9 @@ pub fn text(report: &VerifyReport) -> String {
     match (expected.us_per_cm, expected.us_per_cm_expanded) {
         (Some(us), Some(expanded)) => {
             out.push_str(&format!(
-                "  conductivity      {} µS/cm at 25 °C\n",
-                show::with_plus_minus(us, expanded)
+                "  conductivity      {} µS/cm {}\n",
+                show::with_plus_minus(us, expanded),
+                sample(expected)
             ));
             for [scale, ppm] in &expected.ppm_by_scale {
                 let name = format!("factor {}", show::plain(*scale));
@@ -65,6 +68,17 @@ pub fn text(report: &VerifyReport) -> String {
         out.push_str(&what_was_found(found, report.verified_on.as_deref()));
     }
     out
+}
+
+/// The temperature that a meter's conductivity is that of.
+fn sample(expected: &Expected) -> String {
+    let celsius = show::plain(expected.sample_celsius);
+    let is_at_25 = (expected.sample_celsius - REFERENCE_CELSIUS).abs() < f64::EPSILON;
+    match (is_at_25, expected.is_compensated) {
+        (true, _) => "at 25 °C".to_owned(),
+        (false, true) => format!("on your meter, sample at {celsius} °C, compensated to 25 °C"),
+        (false, false) => format!("on your meter, sample at {celsius} °C, not compensated"),
+    }
 }
 
 /// What readings say of the label, or of the strength that was verified on a day.

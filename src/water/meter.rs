@@ -136,6 +136,20 @@ const DOSE_ERROR: f64 = 0.02;
 /// Step of a display (common practice).
 const RESOLUTION: f64 = 1.0;
 
+impl MeterSettings {
+    /// What the meter divides the conductivity of its sample by, to compensate its temperature.
+    #[must_use]
+    pub fn divisor(&self) -> f64 {
+        match self.compensation {
+            Compensation::None => 1.0,
+            Compensation::Linear { per_kelvin } => {
+                let factor = 1.0 + per_kelvin * (self.sample.value() - REFERENCE_CELSIUS);
+                factor.max(LEAST_DIVISOR)
+            }
+        }
+    }
+}
+
 impl Default for MeterSettings {
     fn default() -> Self {
         Self {
@@ -229,8 +243,8 @@ impl Meter {
         };
         let at_25 = read(&self.at_25)?;
         let at_sample = read(&self.at_sample)?;
-        let display = at_sample.us_per_cm / self.divisor();
-        let model = at_sample.standard_uncertainty / self.divisor();
+        let display = at_sample.us_per_cm / self.settings.divisor();
+        let model = at_sample.standard_uncertainty / self.settings.divisor();
         let shown = MeterScale::ALL
             .into_iter()
             .map(|scale| {
@@ -261,22 +275,12 @@ impl Meter {
     pub(crate) fn display(&self, water: &Composition) -> Result<Display, ChemistryError> {
         let (aqueous, conductor) = &self.at_sample;
         let conductivity = conductor.of_water(aqueous, water, Carbon::Closed)?;
-        let factor = self.settings.scale.factor() / self.divisor();
+        let factor = self.settings.scale.factor() / self.settings.divisor();
         Ok(Display {
             value: conductivity.us_per_cm * factor,
             model_uncertainty: conductivity.standard_uncertainty * factor,
             between: conductivity.between.map(|ends| ends.map(|end| end * factor)),
         })
-    }
-
-    fn divisor(&self) -> f64 {
-        match self.settings.compensation {
-            Compensation::None => 1.0,
-            Compensation::Linear { per_kelvin } => {
-                let factor = 1.0 + per_kelvin * (self.settings.sample.value() - REFERENCE_CELSIUS);
-                factor.max(LEAST_DIVISOR)
-            }
-        }
     }
 }
 
