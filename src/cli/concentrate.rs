@@ -32,23 +32,24 @@ pub(super) struct ConcentrateOptions {
     /// water when nothing is said. Of a recipe up to "1 L", which is drunk as it is.
     #[arg(long, value_name = "AMOUNT")]
     dose: Option<String>,
+    // What is required beside an option that excludes it is not asked for: so each says both.
     /// Read a recipe backwards: SALT=GRAMS, with commas or semicolons. A name without its hydrate
     /// is read with every hydrate; the name of a stock stands for its bag, or with mL for itself.
-    #[arg(long, value_name = "RECIPE", conflicts_with_all = ["water", "print"])]
+    #[arg(long, value_name = "RECIPE", conflicts_with_all = ["water", "print", "labels", "start"])]
     reverse: Option<String>,
     /// With --reverse: the salts go into so much water, instead of to a total.
-    #[arg(long, value_name = "AMOUNT", requires = "reverse", conflicts_with = "total")]
+    #[arg(long, value_name = "AMOUNT", requires = "reverse", conflicts_with_all = ["water", "total"])]
     into_water: Option<String>,
     /// With --reverse: the salts go into a keg, filled up to so much and drunk as it is.
     #[arg(
         long,
         value_name = "VOLUME",
         requires = "reverse",
-        conflicts_with_all = ["total", "into_water", "dose"]
+        conflicts_with_all = ["water", "total", "into_water", "dose"]
     )]
     keg: Option<String>,
     /// With --reverse: write the water as a target into a new flight file of this name.
-    #[arg(long, value_name = "NAME", requires = "reverse")]
+    #[arg(long, value_name = "NAME", requires = "reverse", conflicts_with = "water")]
     into: Option<String>,
     /// The day on the label; a blank to be filled in by hand when left out.
     #[arg(long, value_name = "DAY", conflicts_with = "reverse")]

@@ -1,14 +1,18 @@
 //! The commands that a session asks for, as they are to be typed.
 
+use std::path::Path;
+
+use crate::quantities::show::as_written;
+use crate::session::plan::preparation::{Margin, USUAL_SPARE};
 use crate::session::plan::{Code, Method, Plan, Tray};
 use crate::session::score::{Pending, PendingKind, ScoreLog};
-use crate::text::command_line::typed;
+use crate::text::command_line::{typed, typed_path};
 
 /// A score that is still to be given.
 fn open_score(attribute: &str) -> String {
     let word = typed(attribute);
-    match word.strip_suffix('"') {
-        Some(quoted) => format!("{quoted}=…\""),
+    match word.chars().last().filter(|last| matches!(last, '"' | '\'')) {
+        Some(quote) => format!("{}=…{quote}", word.trim_end_matches(quote)),
         None => format!("{word}=…"),
     }
 }
@@ -18,10 +22,28 @@ pub(crate) fn score_command(plan: &Plan, taster: &str) -> String {
     format!("waterflight session score {} {}", typed(&plan.session), typed(taster))
 }
 
-/// The command that prints the pouring sheet.
+/// The command that prints the pouring sheet; with the file of the secret, where one was named.
 #[must_use]
-pub fn pour_command(plan: &Plan) -> String {
-    format!("waterflight session sheet {} --for pourer", typed(&plan.session))
+pub fn pour_command(plan: &Plan, key: Option<&Path>) -> String {
+    let key = key_option(key);
+    format!("waterflight session sheet {} --for pourer{key}", typed(&plan.session))
+}
+
+/// The command that records a pour as its sheet says: with the margin and the secret of the sheet.
+pub(crate) fn poured_command(session: &str, margin: Margin, key: Option<&Path>) -> String {
+    let mut command = format!("waterflight session poured {}", typed(session));
+    if margin.share.to_bits() != USUAL_SPARE.to_bits() {
+        command.push_str(&format!(" --spare \"{} %\"", as_written(margin.share, 0.01)));
+    }
+    let least = margin.least.value();
+    if least > 0.0 {
+        command.push_str(&format!(" --least \"{} L\"", as_written(least, 1.0)));
+    }
+    command + &key_option(key)
+}
+
+fn key_option(key: Option<&Path>) -> String {
+    key.map_or(String::new(), |file| format!(" --key {}", typed_path(file)))
 }
 
 /// The command that takes a planned session back.
