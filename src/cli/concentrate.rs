@@ -14,7 +14,7 @@ use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
 use crate::everyday::ReadyProduct;
-use crate::everyday::concentrate::{DoseBy, Filled, LITRE_ML};
+use crate::everyday::concentrate::{DoseBy, Filled, LITRE_ML, MOST_OF_A_CONCENTRATE};
 use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, Dimension, Quantity};
 
@@ -158,9 +158,6 @@ const MASS_OR_VOLUME: [Dimension; 2] = [Dimension::Mass, Dimension::Volume];
 fn by_mass(text: &str) -> bool {
     Quantity::parse_as(&text.replace(',', "."), &[Dimension::Mass]).is_ok()
 }
-
-/// Our choice: a dose of more than half of the water is no concentrate, mL or g.
-const MOST_OF_A_CONCENTRATE: f64 = 500.0;
 
 fn dose(text: &str, most: f64) -> Result<DoseBy, Mistakes> {
     let value = above_zero("--dose", text, &MASS_OR_VOLUME)?;

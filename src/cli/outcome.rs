@@ -106,7 +106,7 @@ pub(super) fn for_bench(text: String, named: Option<&Path>) -> String {
 pub(super) fn remedies_for_bench(mistakes: Mistakes, named: Option<&Path>) -> Mistakes {
     let Some(named) = named else { return mistakes };
     let said = |text: &str| command_line::for_bench_unbroken(text, named);
-    mistakes.map(|mistake| mistake.remedy_in(said))
+    mistakes.map(|mistake| mistake.expected_in(said).remedy_in(said))
 }
 
 /// Mistakes whose ways out are for the session that was named, where one was.

@@ -13,7 +13,7 @@ pub(crate) mod split;
 
 pub use advice::{Advice, Clarity, Keeping};
 pub use at_rest::{FRIDGE, NotConsidered, OwnCrystals, RestState, SolidMass};
-pub use bottle::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
+pub use bottle::{ConcentrateError, DoseBy, Filled, LITRE_ML, MOST_OF_A_CONCENTRATE, WeighedSalt};
 pub use litre::{DosedInto, Missed};
 pub use planned::{ConcentrateContext, ConcentrateReport, StockDose};
 pub use reading::{OnShelf, ReverseReport, TooStrongReading, Unreached};

@@ -63,12 +63,24 @@ pub(crate) fn turned_command(plan: &Plan, tray: &Tray) -> String {
     )
 }
 
+/// A command, and what takes the place of its `…` where that is not seen.
+pub(crate) struct NextCommand {
+    pub(crate) command: String,
+    pub(crate) left_open: Option<String>,
+}
+
+impl From<String> for NextCommand {
+    fn from(command: String) -> Self {
+        Self { command, left_open: None }
+    }
+}
+
 /// The command to type next in a session: the first thing that is missing, the reveal, or the results.
 /// What only the taster knows is left open as `…`.
-pub(crate) fn next_command(score_log: &ScoreLog) -> String {
+pub(crate) fn next_command(score_log: &ScoreLog) -> NextCommand {
     let plan = score_log.plan();
     if score_log.revealed_in().is_some() {
-        return format!("waterflight session results {}", typed(&plan.session));
+        return format!("waterflight session results {}", typed(&plan.session)).into();
     }
     let missing_answers = score_log.progress().into_iter().find_map(|one| {
         let first = one.pending.into_iter().next()?;
@@ -76,19 +88,19 @@ pub(crate) fn next_command(score_log: &ScoreLog) -> String {
     });
     match missing_answers {
         Some((taster, pending)) => owed_command(plan, &taster, &pending),
-        None => format!("waterflight session reveal {}", typed(&plan.session)),
+        None => format!("waterflight session reveal {}", typed(&plan.session)).into(),
     }
 }
 
-fn owed_command(plan: &Plan, taster: &str, pending: &Pending) -> String {
+fn owed_command(plan: &Plan, taster: &str, pending: &Pending) -> NextCommand {
     let command = score_command(plan, taster);
     let tray = plan.trays_of(taster).find(|tray| tray.number == pending.tray);
     match (&pending.what, tray) {
         (PendingKind::Cup { code, attributes }, _) => {
             let scores: Vec<String> = attributes.iter().map(|name| open_score(name)).collect();
-            format!("{command} {code} {}", scores.join(" "))
+            format!("{command} {code} {}", scores.join(" ")).into()
         }
-        (PendingKind::Turning, Some(tray)) => turned_command(plan, tray),
+        (PendingKind::Turning, Some(tray)) => turned_command(plan, tray).into(),
         (_, Some(tray)) => {
             let of = tray.cups.iter().map(Code::to_string).collect::<Vec<_>>().join(", ");
             let what = match &plan.method {
@@ -96,8 +108,8 @@ fn owed_command(plan: &Plan, taster: &str, pending: &Pending) -> String {
                 Method::Tetrad => format!("two of {of}"),
                 _ => format!("one of {of}"),
             };
-            format!("{command} …   ({what})")
+            NextCommand { command: format!("{command} …"), left_open: Some(what) }
         }
-        (_, None) => command,
+        (_, None) => command.into(),
     }
 }

@@ -9,12 +9,13 @@ use crate::session::serve::commands::{score_command, turned_command};
 use crate::session::serve::forecast_page::times;
 use crate::session::serve::pouring_sheet::constants;
 use crate::text::Page;
-use crate::text::command_line::typed;
+use crate::text::command_line::{for_session, typed};
 
 /// The steps of the procedure that concern some.
 pub(crate) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(Role) -> bool) {
     for (n, step) in procedure(plan).iter().filter(|s| wanted(s.who)).enumerate() {
-        page.say(format!("{}. {}: {}", n + 1, step.who.word(), step.what));
+        let what = for_session(&step.what, &plan.session);
+        page.say(format!("{}. {}: {what}", n + 1, step.who.word()));
     }
 }
 
