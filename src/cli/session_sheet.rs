@@ -65,8 +65,8 @@ fn of_this_reader(options: &SheetOptions) -> Result<(), Mistakes> {
     let of_pourer = [("--least", options.margin.least.is_some())];
     let wrong = |other: &[(&'static str, bool)], whose: &str| {
         let (option, _) = other.iter().find(|(_, is_there)| *is_there)?;
-        let said = format!("{option} belongs to the sheet of {whose}");
-        Some(Diagnostic::choice(said).remedy(format!("leave it out, or ask `--for {whose}`")))
+        let said = format!("{option} is for another sheet, that of `--for {whose}`");
+        Some(Diagnostic::choice(said).remedy("leave it out, or ask for that sheet"))
     };
     let wrong = match options.reader {
         Reader::Taster => wrong(&of_pourer, "pourer"),

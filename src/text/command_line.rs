@@ -66,7 +66,10 @@ pub fn for_bench(text: &str, bench: &Path) -> String {
     let option = option_of(bench);
     let mut out = String::new();
     let mut lines = text.split_inclusive('\n').peekable();
+    let mut above = "";
     while let Some(line) = lines.next() {
+        let is_in_paragraph = !begins_anew(line) && goes_on(above, line);
+        above = line;
         let mut whole = line.trim_end().to_owned();
         if with_option(&whole, &option) == whole {
             out.push_str(line);
@@ -76,7 +79,7 @@ pub fn for_bench(text: &str, bench: &Path) -> String {
         if !is_next(&whole) {
             let least = match blanks_before(line) {
                 _ if is_note(line) => NOTE_INDENT,
-                0 => 0,
+                inset if inset == 0 || is_in_paragraph => inset,
                 inset => inset + 1,
             };
             let is_same = |last: &str, more: &str| {
@@ -87,6 +90,7 @@ pub fn for_bench(text: &str, bench: &Path) -> String {
                 last = more;
                 lines.next();
             }
+            above = last;
         }
         let end = if last.ends_with('\n') { "\n" } else { "" };
         let changed = with_option(&whole, &option);
@@ -209,6 +213,12 @@ mod tests {
                     Record 8; `waterflight undo 8` takes it back.\n";
         let said = for_bench(note, Path::new("led"));
         assert!(said.contains("\nRecord 8; `waterflight undo 8 --bench led` takes"), "{said}");
+        let wide =
+            "`waterflight session poured night --spare \"20 %\" --least \"1.1 L\" --key secret`";
+        let paragraph =
+            format!("Once it is poured:\n  {wide}, which\n  takes it from the bottles.\n");
+        let said = for_bench(&paragraph, Path::new("b"));
+        assert!(said.ends_with("--bench b`,\n  which takes it from the bottles.\n"), "{said}");
         let words = "see above; `waterflight undo 3` takes it back";
         let said = for_bench_unbroken(words, Path::new("/tmp/a/folder/that/has/a/name/of/its/own"));
         assert!(said.ends_with("/its/own` takes it back") && !said.contains('\n'), "{said}");
