@@ -347,7 +347,7 @@ fn options_without_effect_are_refused() -> Fallible {
         with(&["poured"], &["--water", "soft", "--water", "Soft"]),
     ];
     for command in refused {
-        let (done, _, errors) = crate::common::answers::tried(&bench, &command)?;
+        let (done, _, errors) = tried(&bench, &command)?;
         assert!(!done && errors.contains("error: "), "{command:?}: {errors}");
     }
     assert!(!bench.join("flights/foo.ron").exists() && !bench.join("flights/x.ron").exists());
@@ -362,8 +362,7 @@ fn the_proposed_limit_of_a_batch_can_be_asked_for() -> Fallible {
     let (_, limit) = said.split_once("--at-worst \"").ok_or_else(|| said.clone())?;
     let limit = limit.split('"').next().unwrap_or_default();
     run(&bench, &["batch", "middle", "--make", "0.3 L", "--at-worst", limit])?;
-    let (done, _, errors) =
-        crate::common::answers::tried(&bench, &["batch", "middle", "--at-worst", "120 %"])?;
+    let (done, _, errors) = tried(&bench, &["batch", "middle", "--at-worst", "120 %"])?;
     assert!(!done && errors.contains("up to 100 %"), "{errors}");
     Ok(())
 }
@@ -372,13 +371,19 @@ fn the_proposed_limit_of_a_batch_can_be_asked_for() -> Fallible {
 #[test]
 fn the_dose_proposed_for_too_strong_a_bottle_makes_one() -> Fallible {
     let (_folder, bench) = starter_bench()?;
-    for dose in ["0.1 mL", "0.01 mL", "0.001 mL"] {
-        let (done, _, errors) =
-            crate::common::answers::tried(&bench, &["concentrate", "middle", "--dose", dose])?;
+    let strong =
+        [("0.1 mL", "200 g"), ("0.001 mL", "200 g"), ("0.01 mL", "0.5 g"), ("0.01 mL", "0.5 mL")];
+    for (dose, total) in strong {
+        let bottle = ["concentrate", "middle", "--total", total, "--dose", dose];
+        let (done, _, errors) = tried(&bench, &bottle)?;
         assert!(!done, "{dose} is not too strong");
-        let (_, more) = errors.split_once("--dose \"").ok_or_else(|| errors.clone())?;
-        let more = more.split('"').next().unwrap_or_default();
-        run(&bench, &["concentrate", "middle", "--dose", more])?;
+        let of = |option: &str| {
+            let (_, amount) = errors.split_once(&format!("{option} \""))?;
+            amount.split('"').next()
+        };
+        let more = of("--dose").ok_or_else(|| errors.clone())?;
+        let total = of("--total").unwrap_or(total);
+        run(&bench, &["concentrate", "middle", "--dose", more, "--total", total])?;
     }
     Ok(())
 }

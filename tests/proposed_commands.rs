@@ -181,7 +181,7 @@ fn the_proposed_pour_takes_what_the_sheet_says() -> Fallible<()> {
     let sheet: serde_json::Value = serde_json::from_str(&sheet)?;
     let ml = |of: &serde_json::Value, list: &str| -> Vec<String> {
         let list = of.get(list).and_then(serde_json::Value::as_array);
-        list.into_iter().flatten().map(|one| format!("{}", one["ml"])).collect()
+        list.into_iter().flatten().map(|one| one["ml"].to_string()).collect()
     };
     assert!(!ml(&taken, "taken").is_empty());
     assert_eq!(ml(&taken, "taken"), ml(&sheet, "stocks"));

@@ -340,12 +340,14 @@ fn no_room(doses: u32, dose_ml: f64) -> bool {
 
 /// The options of a larger dose, and of a bottle that holds it.
 fn larger_dose(per_l: &[(DrySalt, f64)], filled: Filled, dose: DoseBy) -> Option<String> {
-    let bottle = Bottle::made_up(per_l, filled, dose).ok()?;
-    let doses = bottle.litres(dose);
-    if doses >= 1.0 {
+    /// Our choice: what a balance shows in steps makes a bottle smaller or larger than planned, but not
+    /// by half.
+    const DOSES: f64 = 2.0;
+    let doses = Bottle::made_up(per_l, filled, dose).ok()?.litres(dose);
+    if doses >= DOSES {
         return Some(format!("--dose \"{}\" or more", dose.text()));
     }
-    let total = filled.times(show::up_to_two_figures(1.0 / doses));
+    let total = filled.times(show::up_to_two_figures(DOSES / doses));
     Some(format!("--dose \"{}\" with --total \"{}\"", dose.text(), total.amount()))
 }
 
