@@ -71,7 +71,7 @@ pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> O
     let date = day("--date", options.date.as_deref())?;
     let session = options.record.as_deref().and_then(|of| Some(of.rsplit_once(':')?.0));
     let back = taken_back::undo(&root, options.record.as_deref(), date, options.why.clone())
-        .map_err(|wrong| for_session(wrong.into(), session))?;
+        .map_err(|wrong| for_session(wrong, session))?;
     answer(&back.data(), json, |_| back.text())
 }
 
