@@ -321,3 +321,69 @@ fn a_concentrate_is_that_of_its_weighed_masses() -> Fallible {
     }
     Ok(())
 }
+
+/// What an option does nothing for is refused, and not passed over.
+#[test]
+fn options_without_effect_are_refused() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let recipe = ["concentrate", "--reverse", "epsom=20 g", "--total", "500 mL", "--dose", "4 mL"];
+    let with = |words: &[&'static str], more: &[&'static str]| [words, more].concat();
+    let refused = [
+        with(&["concentrate", "middle"], &["--into", "foo"]),
+        with(&["concentrate", "middle"], &["--keg", "19 L"]),
+        with(&["concentrate", "middle"], &["--into-water", "500 mL"]),
+        with(&recipe, &["--labels", "3x7"]),
+        with(&recipe, &["--start", "2"]),
+        with(
+            &["ladder", "middle", "--into", "x", "--vary", "calcium=10..20 mg/L"],
+            &["--seed", "3"],
+        ),
+        with(
+            &["ladder", "middle", "--into", "x", "--vary", "calcium=10..20 mg/L"],
+            &["--parts", "3"],
+        ),
+        with(&["mix"], &["--seed", "3"]),
+        with(&["mix"], &["--left", "calcium=1mL", "--left", "Calcium=2mL"]),
+        with(&["poured"], &["--water", "soft", "--water", "Soft"]),
+    ];
+    for command in refused {
+        let (done, _, errors) = tried(&bench, &command)?;
+        assert!(!done && errors.contains("error: "), "{command:?}: {errors}");
+    }
+    assert!(!bench.join("flights/foo.ron").exists() && !bench.join("flights/x.ron").exists());
+    Ok(())
+}
+
+/// The limit that `batch` proposes is one that it takes, and leaves out what is said.
+#[test]
+fn the_proposed_limit_of_a_batch_can_be_asked_for() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let said = joined(&run(&bench, &["batch", "middle", "--make", "0.3 L", "--full"])?);
+    let (_, limit) = said.split_once("--at-worst \"").ok_or_else(|| said.clone())?;
+    let limit = limit.split('"').next().unwrap_or_default();
+    run(&bench, &["batch", "middle", "--make", "0.3 L", "--at-worst", limit])?;
+    let (done, _, errors) = tried(&bench, &["batch", "middle", "--at-worst", "120 %"])?;
+    assert!(!done && errors.contains("up to 100 %"), "{errors}");
+    Ok(())
+}
+
+/// A larger dose that is proposed for a bottle that is too strong makes a concentrate as it is typed.
+#[test]
+fn the_dose_proposed_for_too_strong_a_bottle_makes_one() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let strong =
+        [("0.1 mL", "200 g"), ("0.001 mL", "200 g"), ("0.01 mL", "0.5 g"), ("0.01 mL", "0.5 mL")];
+    for (dose, total) in strong {
+        let bottle = ["concentrate", "middle", "--total", total, "--dose", dose];
+        let (done, _, errors) = tried(&bench, &bottle)?;
+        assert!(!done, "{dose} is not too strong");
+        let of = |option: &str| {
+            let (_, amount) = errors.split_once(&format!("{option} \""))?;
+            amount.split('"').next()
+        };
+        let more = of("--dose").ok_or_else(|| errors.clone())?;
+        let total = of("--total").unwrap_or(total);
+        run(&bench, &["concentrate", "middle", "--dose", more, "--total", total])?;
+    }
+    Ok(())
+}

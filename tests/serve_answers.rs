@@ -233,6 +233,14 @@ fn a_stale_repeat_never_writes_over_a_correction() -> Fallible {
     assert_eq!(sent(&table, 0, &second)?.status, 200);
     let log = log(&bench)?;
     assert_eq!(log.lines().len(), 4);
+    // Nor does an address that names a line: neither one taken back nor one that nobody wrote.
+    for line in ["1", "2", "999"] {
+        let page = table.get(&format!("{}?at={at}&recorded={line}", table.taster(0)))?.body;
+        assert!(!page.contains(&format!("on disk, line {line}")), "{line}");
+    }
+    let other = [("at", at.as_str()), ("seen", "2"), ("v0", "5"), ("v1", "5")];
+    let refused = sent(&table, 0, &other)?.data()?;
+    assert!(text(&refused, "words").contains("taken back meanwhile"), "{refused}");
     assert!(log.scores_of(0, *code).is_none_or(BTreeMap::is_empty));
     // Whoever has seen that can enter it again.
     let seen = [("at", at.as_str()), ("seen", "4"), ("v0", "6"), ("v1", "7")];

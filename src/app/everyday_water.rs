@@ -13,6 +13,7 @@ use crate::everyday::dry_batch::BatchError;
 use crate::everyday::{Accuracy, BatchReport, ReadyProduct};
 use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, Fraction, Litres};
+use crate::text::command_line::typed;
 
 /// So many litres of a water, to be made of dry salts.
 #[derive(Debug, Clone)]
@@ -46,8 +47,7 @@ pub fn dry_batch(
     let lab = EverydayContext::new(bench)?.lab;
     let prices = (bench.water_prices.as_slice(), &asked.ready_product);
     let none = |error: BatchError| {
-        Diagnostic::content(format!("`{}`: {error}", asked.water))
-            .remedy("look at it with `waterflight why`")
+        Diagnostic::content(format!("`{}`: {error}", asked.water)).remedy(look_at(asked.water))
     };
     let litres = asked.make.value();
     let mut report =
@@ -111,9 +111,16 @@ pub fn concentrate(
     Ok(report)
 }
 
+fn look_at(water: &str) -> String {
+    format!("look at it with `waterflight why {}`", typed(water))
+}
+
 /// Why there is no bottle, or no water of a recipe.
 pub(super) fn not_concentrated(what: &str, name: &str, error: &ConcentrateError) -> Diagnostic {
     let diagnostic = Diagnostic::content(format!("{what} `{name}`: {error}"));
+    if let ConcentrateError::Plan(_) = error {
+        return diagnostic.remedy(look_at(name));
+    }
     diagnostic.remedy(match error {
         ConcentrateError::TooStrong { way_out, .. } => way_out,
         ConcentrateError::LessThanADose { .. } => "a larger --total or a smaller --dose",
@@ -121,7 +128,6 @@ pub(super) fn not_concentrated(what: &str, name: &str, error: &ConcentrateError)
             "a smaller --dose; \"1 L\" is the recipe as it is"
         }
         ConcentrateError::NoSalt => "the water needs no salts: pour its base water as it is",
-        ConcentrateError::Plan(_) => "look at it with `waterflight why`",
         ConcentrateError::TooManySalts { .. } => "leave some salts out",
         _ => "make it weaker: a larger --dose",
     })

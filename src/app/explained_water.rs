@@ -10,6 +10,7 @@ use crate::planner::PlanError;
 use crate::planner::explain::{alternatives, why};
 use crate::planner::lp::solution::SolveError;
 use crate::stock::{Catalogue, Salt, Stock};
+use crate::text::command_line::typed;
 
 /// Why a target is out of reach, or which of its goals bind. The target is named as in
 /// [`in_flight`](crate::app::in_flight).
@@ -77,6 +78,8 @@ pub fn alternatives_of(
     target: &str,
     most: usize,
 ) -> Result<AlternativesReport, Mistakes> {
+    let named = flight.map_or(String::new(), |flight| format!(" --flight {}", typed(flight)));
+    let as_typed = typed(target) + &named;
     let Stated { flight, stocks, order, place, target } = Stated::of(bench, flight, target)?;
     let allowed = allowed_stocks(&order, place, &stocks);
     let plans = match alternatives(&flight, &allowed, &target, most) {
@@ -87,7 +90,8 @@ pub fn alternatives_of(
         }
     };
     let kept = kept_out((&flight, &stocks), &order, place, !plans.is_empty())?;
-    let report = AlternativesReport::new(&flight, &target, &allowed, &plans);
+    let mut report = AlternativesReport::new(&flight, &target, &allowed, &plans);
+    report.typed = as_typed;
     Ok(match kept {
         Some((kept, _)) => report.kept_out(kept),
         None => report.any_size(&order, place),

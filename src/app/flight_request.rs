@@ -80,8 +80,13 @@ impl FlightRequest {
             Some(stock_set) => order.stock_set = stock_set,
             None => {}
         }
+        let mut said: Vec<String> = Vec::new();
         for (name, volume) in &self.left {
             let name = stock(stocks, name)?;
+            if said.contains(&name) {
+                return Err(twice("what is left of", &name));
+            }
+            said.push(name.clone());
             order.left.retain(|(known, _)| *known != name);
             order.left.push((name, *volume));
         }
@@ -137,6 +142,11 @@ impl FlightRequest {
         }
         Ok(())
     }
+}
+
+/// What was typed twice and can be meant once.
+pub(super) fn twice(what: &str, name: &str) -> Diagnostic {
+    Diagnostic::choice(format!("{what} `{name}` is said twice")).remedy("say it once")
 }
 
 /// The stocks that some water must have, each once.

@@ -166,7 +166,8 @@ impl PlannedSession {
             ));
         }
         page.say(format!("`{}` takes it back", undo_command(plan)));
-        page.say(format!("next: {}", pour_command(plan)));
+        let named = self.own_secret.then_some(self.secret_file.as_path());
+        page.say(format!("next: {}", pour_command(plan, named)));
         page
     }
 

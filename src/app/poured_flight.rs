@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::app::bottles::{damaged, filled};
-use crate::app::flight_request::FlightRequest;
+use crate::app::flight_request::{FlightRequest, twice};
 use crate::app::named_flight::{flight_or_water, in_flight, target_name, unknown_name};
 use crate::app::planned_flight::plan_flight_of;
 use crate::bench::history::undo_hint;
@@ -84,6 +84,13 @@ pub fn record_pour(
     let named = asked.waters.iter().map(String::as_str).chain(only);
     let waters: Vec<String> =
         named.map(|name| water_of(bench, file, &report, name)).collect::<Result<_, _>>()?;
+    let again =
+        waters.iter().enumerate().find(|(n, water)| waters.iter().take(*n).any(|w| w == *water));
+    if let Some((_, water)) = again {
+        return Err(twice("the water", water)
+            .remedy("name it once, and say with `--bottles` how many bottles of it were poured")
+            .into());
+    }
     let taken = taken(&report, &waters, asked.bottles);
     let mut notes = later_batches(bench, then, &taken);
     let is_said = |poured: &&PouredVolume| {

@@ -32,6 +32,7 @@ pub fn pouring_sheet(
 ) -> Result<PouringSheet, Mistakes> {
     let mut sheet = sheet_of(bench, session, margin, key)?;
     sheet.warnings.extend(warnings(bench, session));
+    sheet.key_file = key.map(Path::to_owned);
     say_opened(session, "the pouring sheet was printed")?;
     Ok(sheet)
 }

@@ -11,6 +11,7 @@ use crate::bench::water_entry::WaterEntry;
 use crate::files::{Diagnostic, Fault, Mistakes, SourceText, read, write};
 use crate::flight::ladder::WrittenTarget;
 use crate::flight::{Convention, Flight, MissRule, Order, Preference, StockRule, StockSet};
+use crate::quantities::name::check_new;
 use crate::quantities::show;
 use crate::stock::Stock;
 use crate::text::names;
@@ -189,11 +190,14 @@ impl Bench {
         for (name, text) in files {
             let stem = name.strip_suffix(".ron").unwrap_or(name);
             let plain = !stem.is_empty()
+                && check_new(stem).is_ok()
                 && stem.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | ' '));
             if !plain {
                 return Err(Diagnostic::choice("this is no name for a file")
                     .found(format!("`{name}`"))
-                    .expected("letters, digits, blanks, - and _, without a folder"));
+                    .expected(
+                        "letters, digits, blanks, - and _, without a folder; the first is no -",
+                    ));
             }
             let path = self.root.join(folder).join(format!("{stem}.ron"));
             let there = read::ron_files(&self.root.join(folder))?;

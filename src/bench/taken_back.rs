@@ -38,8 +38,8 @@ pub enum TakenBack {
     },
 }
 
-/// Takes back what is named: the number of a record, the name of a session, or `SESSION:LINE` for a
-/// remark; the last record that stands when nothing is.
+/// Takes back what is named: the number of a record, the name of a session, or `SESSION:LINE` for an
+/// answer or a remark; the last record that stands when nothing is.
 ///
 /// # Errors
 /// When there is no such thing or it is not clear which is meant, or the disk does not take it.

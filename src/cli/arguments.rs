@@ -442,7 +442,7 @@ pub(super) struct SpreadOptions {
     #[arg(long, value_name = "DRAWS", value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
     pub(super) monte_carlo: Option<u32>,
     /// Seed of the draws.
-    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, requires = "monte_carlo")]
     pub(super) seed: u64,
 }
 

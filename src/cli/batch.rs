@@ -11,6 +11,7 @@ use crate::cli::outcome::{How, Outcome, rounded};
 use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
+use crate::everyday::COARSEST_PERCENT;
 use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::spelling::leading_number;
 use crate::quantities::{Day, Dimension, Fraction, Litres};
@@ -67,9 +68,11 @@ pub(super) fn run(bench: Option<&Path>, options: &BatchOptions, how: How) -> Out
 fn percent(option: &str, text: &str) -> Result<Fraction, Mistakes> {
     let found = leading_number(text.trim()).ok().filter(|(_, rest)| matches!(*rest, "%" | ""));
     match found {
-        Some((value, _)) if value > 0.0 && value <= 100.0 => Ok(Fraction::new(value / 100.0)),
+        Some((value, _)) if value > 0.0 && value <= COARSEST_PERCENT => {
+            Ok(Fraction::new(value / 100.0))
+        }
         _ => Err(Diagnostic::choice(format!("{option}: `{text}` is no accuracy"))
-            .expected("per cent above zero, as in \"1 %\"")
+            .expected(format!("per cent above zero and up to {COARSEST_PERCENT} %, as in \"1 %\""))
             .into()),
     }
 }

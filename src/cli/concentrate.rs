@@ -14,7 +14,7 @@ use crate::cli::print::PrintOptions;
 use crate::cli::progress::watched;
 use crate::cli::ready_product::{ReadyProductOptions, ready_product};
 use crate::everyday::ReadyProduct;
-use crate::everyday::concentrate::{DoseBy, Filled, LITRE_ML};
+use crate::everyday::concentrate::{DoseBy, Filled, LITRE_ML, MOST_OF_A_CONCENTRATE};
 use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, Dimension, Quantity};
 
@@ -32,23 +32,24 @@ pub(super) struct ConcentrateOptions {
     /// water when nothing is said. Of a recipe up to "1 L", which is drunk as it is.
     #[arg(long, value_name = "AMOUNT")]
     dose: Option<String>,
+    // What is required beside an option that excludes it is not asked for: so each says both.
     /// Read a recipe backwards: SALT=GRAMS, with commas or semicolons. A name without its hydrate
     /// is read with every hydrate; the name of a stock stands for its bag, or with mL for itself.
-    #[arg(long, value_name = "RECIPE", conflicts_with_all = ["water", "print"])]
+    #[arg(long, value_name = "RECIPE", conflicts_with_all = ["water", "print", "labels", "start"])]
     reverse: Option<String>,
     /// With --reverse: the salts go into so much water, instead of to a total.
-    #[arg(long, value_name = "AMOUNT", requires = "reverse", conflicts_with = "total")]
+    #[arg(long, value_name = "AMOUNT", requires = "reverse", conflicts_with_all = ["water", "total"])]
     into_water: Option<String>,
     /// With --reverse: the salts go into a keg, filled up to so much and drunk as it is.
     #[arg(
         long,
         value_name = "VOLUME",
         requires = "reverse",
-        conflicts_with_all = ["total", "into_water", "dose"]
+        conflicts_with_all = ["water", "total", "into_water", "dose"]
     )]
     keg: Option<String>,
     /// With --reverse: write the water as a target into a new flight file of this name.
-    #[arg(long, value_name = "NAME", requires = "reverse")]
+    #[arg(long, value_name = "NAME", requires = "reverse", conflicts_with = "water")]
     into: Option<String>,
     /// The day on the label; a blank to be filled in by hand when left out.
     #[arg(long, value_name = "DAY", conflicts_with = "reverse")]
@@ -157,9 +158,6 @@ const MASS_OR_VOLUME: [Dimension; 2] = [Dimension::Mass, Dimension::Volume];
 fn by_mass(text: &str) -> bool {
     Quantity::parse_as(&text.replace(',', "."), &[Dimension::Mass]).is_ok()
 }
-
-/// Our choice: a dose of more than half of the water is no concentrate, mL or g.
-const MOST_OF_A_CONCENTRATE: f64 = 500.0;
 
 fn dose(text: &str, most: f64) -> Result<DoseBy, Mistakes> {
     let value = above_zero("--dose", text, &MASS_OR_VOLUME)?;

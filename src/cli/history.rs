@@ -10,17 +10,18 @@ use crate::bench::records::BottleChange;
 use crate::bench::taken_back;
 use crate::cli::amount::{above_zero, day};
 use crate::cli::bench;
-use crate::cli::outcome::{How, Outcome, answer};
+use crate::cli::outcome::{How, Outcome, answer, for_session};
 use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::Dimension;
 use crate::quantities::spelling::leading_number;
+use crate::text::command_line::typed;
 use clap::Args;
 
 /// Which record, and why.
 #[derive(Debug, Args)]
 pub(super) struct UndoOptions {
-    /// Number of the record, as `log` lists it; a session's name; or SESSION:LINE for a remark on a
-    /// session. The last record that stands when left out, unless a session was planned after it.
+    /// Number of the record, as `log` lists it; a session's name; or SESSION:LINE for an answer or
+    /// a remark of a session. The last record that stands when left out, unless a session was planned after it.
     record: Option<String>,
     /// Why it is taken back.
     #[arg(long, value_name = "TEXT")]
@@ -68,7 +69,9 @@ pub(super) fn log(bench: Option<&Path>, how: How) -> Outcome {
 pub(super) fn undo(bench: Option<&Path>, options: &UndoOptions, json: bool) -> Outcome {
     let root = bench::root(bench)?;
     let date = day("--date", options.date.as_deref())?;
-    let back = taken_back::undo(&root, options.record.as_deref(), date, options.why.clone())?;
+    let session = options.record.as_deref().and_then(|of| Some(of.rsplit_once(':')?.0));
+    let back = taken_back::undo(&root, options.record.as_deref(), date, options.why.clone())
+        .map_err(|wrong| for_session(wrong, session))?;
     answer(&back.data(), json, |_| back.text())
 }
 
@@ -96,8 +99,10 @@ impl Change {
                 let nothing = ["empty", "nothing", "none"];
                 if is_zero || nothing.iter().any(|word| text.eq_ignore_ascii_case(word)) {
                     let what = format!("`{text}`: nothing is left in the bottle of {stock}");
-                    let remedy =
-                        format!("`waterflight bottle {stock} --thrown-away` says that it is empty");
+                    let remedy = format!(
+                        "`waterflight bottle {} --thrown-away` says that it is empty",
+                        typed(stock)
+                    );
                     return Err(Diagnostic::choice(what).remedy(remedy).into());
                 }
                 ml("--left", text).map(BottleChange::LeftMl)

@@ -26,7 +26,7 @@ pub(super) struct LadderOptions {
     #[arg(long, value_name = "N", conflicts_with = "steps")]
     fill: Option<u32>,
     /// Decides where --fill puts them; the same seed gives the same flight.
-    #[arg(long, value_name = "SEED", default_value_t = 1)]
+    #[arg(long, value_name = "SEED", default_value_t = 1, requires = "fill", conflicts_with_all = ["shares", "steps"])]
     seed: u64,
     /// Share the charge of these measures among them in all mixtures.
     #[arg(
@@ -37,7 +37,7 @@ pub(super) struct LadderOptions {
     )]
     shares: Vec<String>,
     /// Parts that the charge is shared in.
-    #[arg(long, value_name = "N", default_value_t = 2)]
+    #[arg(long, value_name = "N", default_value_t = 2, requires = "shares", conflicts_with_all = ["vary", "fill", "steps"])]
     parts: u32,
     /// Leave out what the stocks cannot reach.
     #[arg(long)]

@@ -165,6 +165,7 @@ pub fn run(
         Fault::Choice => quotes::of_failed().map_or(mistakes, Into::into),
         _ => mistakes,
     });
+    let result = result.map_err(|mistakes| outcome::remedies_for_bench(mistakes, bench));
     let kind = match &arguments.command {
         command if arguments.json || command.gives_data() => Kind::Data,
         Command::Mix { .. } => Kind::ColouredWords,

@@ -39,7 +39,7 @@ pub(super) struct OrderOptions {
     #[arg(long, value_name = "[TARGET=]STOCK")]
     without: Vec<String>,
     /// Pour no more than this of all stocks together, per litre: 100 mL/L unless given, or none.
-    #[arg(long, value_name = "VOLUME")]
+    #[arg(long, value_name = "AMOUNT")]
     most_stocks: Option<String>,
     /// Let no water hold more dissolved solids than this: 1500 mg/L unless given, or none.
     #[arg(long, value_name = "AMOUNT")]
@@ -56,12 +56,13 @@ pub(super) struct OrderOptions {
 impl OrderOptions {
     /// The options read.
     pub(super) fn request(&self) -> Result<FlightRequest, Mistakes> {
-        let limit = |text: &Option<String>, dimension, example| {
+        let limit = |option: &str, text: &Option<String>, dimension, example| {
             let Some(text) = text else { return Ok(None) };
             dose_limits::read(text, dimension).map(Some).map_err(|error| {
                 Diagnostic::choice(error.to_string())
                     .found(format!("`{text}`"))
                     .expected(format!("an amount above zero, as in \"{example}\", or none"))
+                    .typed_with(option)
             })
         };
         let stock_set = match (self.fewest, self.at_most, self.same) {
@@ -76,8 +77,14 @@ impl OrderOptions {
             left: self.left.iter().map(|text| left(text)).collect::<Result<_, _>>()?,
             with: self.with.iter().map(|text| choice(text)).collect(),
             without: self.without.iter().map(|text| choice(text)).collect(),
-            stocks_ml_per_l: limit(&self.most_stocks, Dimension::VolumePerVolume, "100 mL/L")?,
+            stocks_ml_per_l: limit(
+                "--most-stocks",
+                &self.most_stocks,
+                Dimension::VolumePerVolume,
+                "100 mL/L",
+            )?,
             dissolved_solids_mg_per_l: limit(
+                "--most-solids",
                 &self.most_solids,
                 Dimension::MassPerVolume,
                 "1500 mg/L",

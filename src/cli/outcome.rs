@@ -102,6 +102,13 @@ pub(super) fn for_bench(text: String, named: Option<&Path>) -> String {
     }
 }
 
+/// Mistakes whose ways out are for the bench that was named, as this one was.
+pub(super) fn remedies_for_bench(mistakes: Mistakes, named: Option<&Path>) -> Mistakes {
+    let Some(named) = named else { return mistakes };
+    let said = |text: &str| command_line::for_bench_unbroken(text, named);
+    mistakes.map(|mistake| mistake.expected_in(said).remedy_in(said))
+}
+
 /// Mistakes whose ways out are for the session that was named, where one was.
 pub(super) fn for_session(mistakes: Mistakes, named: Option<&str>) -> Mistakes {
     let Some(session) = named else { return mistakes };

@@ -42,7 +42,7 @@ pub(super) fn run(
 ) -> Outcome {
     let root = bench::root(bench)?;
     let Some(name) = &options.name else {
-        let server = ExploreServer::open(&root, options.port)?;
+        let server = ExploreServer::open(&root, options.port)?.named(bench);
         let mut page = Page::default();
         page.say(format!("A water by hand: {}", server.link()));
         page.say("Only this machine reaches it. Ctrl-C ends it.");

@@ -34,6 +34,7 @@ fn sheet(
     options: &SheetOptions,
     how: How,
 ) -> Outcome {
+    of_this_reader(options)?;
     let json = how.json;
     let plan = &session.plan;
     match options.reader {
@@ -56,6 +57,23 @@ fn sheet(
             shown_and(&sheet.page(plan), &json!(sheet), json, &written)
         }
     }
+}
+
+/// Refuses what belongs to the sheet of somebody else: the page would be another than is asked for.
+fn of_this_reader(options: &SheetOptions) -> Result<(), Mistakes> {
+    let of_tasters = [("--ballots", options.ballots), ("--taster", options.taster.is_some())];
+    let of_pourer = [("--least", options.margin.least.is_some())];
+    let wrong = |other: &[(&'static str, bool)], whose: &str| {
+        let (option, _) = other.iter().find(|(_, is_there)| *is_there)?;
+        let said = format!("{option} is for another sheet, that of `--for {whose}`");
+        Some(Diagnostic::choice(said).remedy("leave it out, or ask for that sheet"))
+    };
+    let wrong = match options.reader {
+        Reader::Taster => wrong(&of_pourer, "pourer"),
+        Reader::Pourer => wrong(&of_tasters, "taster"),
+        Reader::Server => wrong(&of_tasters, "taster").or_else(|| wrong(&of_pourer, "pourer")),
+    };
+    wrong.map_or(Ok(()), |wrong| Err(wrong.into()))
 }
 
 /// Writes a sheet, or labels by code: of the cups, or of what they are poured from.

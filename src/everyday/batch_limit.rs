@@ -3,7 +3,7 @@
 
 use serde::Serialize;
 
-use crate::everyday::batch_recipe::{BatchRecipe, Recipes};
+use crate::everyday::batch_recipe::{BatchRecipe, COARSEST_PERCENT, Recipes};
 use crate::everyday::{Accuracy, WeighedOut};
 use crate::planner::lp::solution::SolveError;
 use crate::quantities::{Fraction, show};
@@ -52,7 +52,7 @@ pub(crate) fn left_out_at<'a>(
     }
     worse.sort_by(|a, b| b.total_cmp(a));
     worse.into_iter().find_map(|error| {
-        let limit = just_below(error);
+        let limit = just_below(error).min(COARSEST_PERCENT);
         let limited = recipes.of_limited(litres, Some(Fraction::new(limit / 100.0)));
         let BatchRecipe { weighing, .. } = limited.ok()?;
         let is_weighed = |name: &str| {

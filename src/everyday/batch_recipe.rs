@@ -29,6 +29,10 @@ use crate::water::BaseWater;
 /// Our choice: nobody waits longer for one search of whole steps.
 const TIME_LIMIT: Duration = Duration::from_secs(2);
 
+/// The coarsest accuracy of a weighing that can be asked for, %. Our choice: an error as large as what is
+/// weighed.
+pub const COARSEST_PERCENT: f64 = 100.0;
+
 /// How accurately salts are weighed (k = 2).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Accuracy {

@@ -44,7 +44,7 @@ pub mod salt_cautions;
 pub mod wanted;
 pub mod weigh_out;
 
-pub use batch_recipe::Accuracy;
+pub use batch_recipe::{Accuracy, COARSEST_PERCENT};
 pub use cost::{EverydayCost, ReadyProduct};
 pub use dry_batch::BatchReport;
 pub use salt_cautions::SaltCautions;

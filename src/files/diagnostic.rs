@@ -143,6 +143,13 @@ impl Diagnostic {
         self
     }
 
+    /// Says what should stand there in other words, where it is said.
+    #[must_use]
+    pub fn expected_in(mut self, words: impl FnOnce(&str) -> String) -> Self {
+        self.0.expected = self.0.expected.as_deref().map(words);
+        self
+    }
+
     /// Says how to mend it.
     #[must_use]
     pub fn remedy(mut self, remedy: impl Into<String>) -> Self {

@@ -2,6 +2,7 @@
 
 use crate::bench::OWN_SALT;
 use crate::guide::talk::{Question, Stop, Talk, is_nothing};
+use crate::quantities::name::check_new;
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Within, show};
 use crate::stock::{Catalogue, LookupError, Salt};
@@ -164,6 +165,7 @@ pub(super) fn new_name(text: &str, taken: &[String]) -> Result<String, String> {
     if !plain || text.is_empty() {
         return Err("a name here has letters, digits, blanks, - and _".to_owned());
     }
+    check_new(text).map_err(|fault| format!("`{text}` is no name for it: {fault}"))?;
     if is_nothing(text) {
         return Err(format!("`{text}` is no name; one is needed here"));
     }

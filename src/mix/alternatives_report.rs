@@ -16,6 +16,9 @@ pub struct AlternativesReport {
     pub flight: String,
     /// Name of the target.
     pub target: String,
+    /// The target as it is typed behind a command, with its flight where that was named.
+    #[serde(skip)]
+    pub typed: String,
     /// What a litre means.
     pub convention: &'static str,
     /// What the flight asks that keeps a water out which would be in reach; there is then no recipe.
@@ -73,6 +76,7 @@ impl AlternativesReport {
         Self {
             flight: flight.title.clone(),
             target: target.name.clone(),
+            typed: String::new(),
             convention: flight.convention.describe(),
             kept_out: None,
             not_counted: Vec::new(),

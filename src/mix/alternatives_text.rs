@@ -20,9 +20,9 @@ pub fn text(report: &AlternativesReport) -> String {
     if report.recipes.is_empty() {
         return wrapped(
             &format!(
-                "{}: out of reach, so there is no recipe; `waterflight why` says what stands in \
+                "{}: out of reach, so there is no recipe; `waterflight why {}` says what stands in \
                  the way.",
-                report.target
+                report.target, report.typed
             ),
             0,
         );

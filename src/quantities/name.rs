@@ -17,6 +17,9 @@ pub enum NameFault {
     /// Something in it is no letter, sign or blank.
     #[error("it holds a line break or another control character")]
     Control,
+    /// It would be read as an option where a command is typed.
+    #[error("it begins with `-`, as options of a command do")]
+    Dash,
 }
 
 /// Tests that a text can be a name.
@@ -36,4 +39,20 @@ pub fn check(name: &str) -> Result<(), NameFault> {
         _ if name.contains(char::is_control) => Err(NameFault::Control),
         _ => Ok(()),
     }
+}
+
+/// Tests that a text can be the name of something new, which commands are to be typed with. What was named
+/// before is read whatever its first letter is.
+///
+/// ```
+/// use waterflight::quantities::name::{NameFault, check_new};
+/// assert_eq!(check_new("all-calcium"), Ok(()));
+/// assert_eq!(check_new("-calcium"), Err(NameFault::Dash));
+/// ```
+///
+/// # Errors
+/// When it cannot.
+pub fn check_new(name: &str) -> Result<(), NameFault> {
+    check(name)?;
+    if name.trim_start().starts_with('-') { Err(NameFault::Dash) } else { Ok(()) }
 }

@@ -21,6 +21,7 @@ use crate::page::results::verdict;
 use crate::serve::blind::sent_form::Form as SentForm;
 use crate::serve::blind::{Blind, host_page, respond};
 use crate::serve::transport::Fields;
+use crate::text::command_line::for_session;
 
 /// What opens the key of a session when it is time.
 #[derive(Debug, Clone)]
@@ -100,6 +101,11 @@ async fn reveal(
         return question(&state, &path, Some(why), StatusCode::UNPROCESSABLE_ENTITY).await;
     }
     let why = form.get("why").map(str::to_owned);
+    let has_why = why.as_deref().is_some_and(|why| !why.trim().is_empty());
+    if !has_why && state.blind.table().log().await.missing_answers() > 0 {
+        let why = "Answers are missing: say below why the key is opened all the same.";
+        return question(&state, &path, Some(why), StatusCode::CONFLICT).await;
+    }
     let revealing = state.revealing.clone();
     let done = tokio::task::spawn_blocking(move || revealing.reveal(why.as_deref())).await;
     match done {
@@ -109,7 +115,7 @@ async fn reveal(
             respond::see(&path)
         }
         Ok(Err(mistakes)) => {
-            let why = in_words(&mistakes);
+            let why = in_words(&mistakes, &state.revealing.name);
             question(&state, &path, Some(&why), StatusCode::CONFLICT).await
         }
         Err(_) => {
@@ -120,11 +126,11 @@ async fn reveal(
 }
 
 /// What is wrong, for a page; the places of files are for the terminal.
-fn in_words(mistakes: &Mistakes) -> String {
+fn in_words(mistakes: &Mistakes, session: &str) -> String {
     let one = |mistake: &crate::files::Diagnostic| {
         let details = mistake.details();
         match &details.remedy {
-            Some(remedy) => format!("{}; {remedy}", details.title),
+            Some(remedy) => format!("{}; {}", details.title, for_session(remedy, session)),
             None => details.title.clone(),
         }
     };
@@ -172,7 +178,8 @@ async fn results(state: &Opening, path: &str) -> Response<Body> {
         Ok(Err(mistakes)) => {
             let view = state.blind.table().host_view(&score_log);
             let plan = state.blind.table().plan();
-            let message = format!("The results cannot be made: {}", in_words(&mistakes));
+            let message =
+                format!("The results cannot be made: {}", in_words(&mistakes, &plan.session));
             let page = host_page::page(plan, &view, path, Some(&message));
             respond::page_with(StatusCode::INTERNAL_SERVER_ERROR, page)
         }

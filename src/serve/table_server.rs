@@ -1,7 +1,10 @@
 //! A table opened and served until it is ended.
 
+use std::io::{self, BufRead, BufReader, Read, Write};
+use std::net::{SocketAddr, TcpStream};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 
 use serde::Serialize;
 use tokio::sync::watch;
@@ -56,6 +59,7 @@ pub struct TableServer {
     revealing: Revealing,
     ending: watch::Sender<bool>,
     before: Option<String>,
+    is_served_there: bool,
     is_alone: bool,
 }
 
@@ -76,16 +80,21 @@ impl TableServer {
         };
         let at = opened.at.to_string();
         let before = (!links.at.is_empty() && links.at != at).then(|| links.at.clone());
+        let is_served_there =
+            before.as_deref().is_some_and(|before| answers(before, &links.host_path()));
         links.at = at;
         links.port = opened.at.port();
-        links.keep(&folder)?;
+        // What is kept stays that of the table which is served already.
+        if !is_served_there {
+            links.keep(&folder)?;
+        }
         let table = Table::open(session, links.on_break)?;
         let (ending, ends) = watch::channel(false);
         let blind = Arc::new(Blind::new(table, links, folder, opened.origin(), ends));
         let revealing =
             Revealing { root: root.to_owned(), name: name.to_owned(), key: settings.key };
         let is_alone = opened.at.ip().is_loopback();
-        Ok(Self { opened, blind, revealing, ending, before, is_alone })
+        Ok(Self { opened, blind, revealing, ending, before, is_served_there, is_alone })
     }
 
     /// The links.
@@ -123,9 +132,14 @@ impl TableServer {
             );
         }
         if let Some(before) = &links.before {
-            page.say(format!(
-                "! before, the links led to {before}; those handed out then lead nowhere"
-            ));
+            page.say(if self.is_served_there {
+                format!(
+                    "! it is served at {before} already, and the links handed out there still work; end \
+                     one of the two"
+                )
+            } else {
+                format!("! before, the links led to {before}; those handed out then lead nowhere")
+            });
         }
         page.say(format!("host: {}", links.host));
         for one in &links.tasters {
@@ -164,4 +178,21 @@ impl TableServer {
             let _ = ending.send(true);
         })
     }
+}
+
+/// Whether a table answers at an address: it knows the host's link.
+fn answers(at: &str, host_path: &str) -> bool {
+    /// Our choice: a program on this machine or in this network answers sooner.
+    const PATIENCE: Duration = Duration::from_millis(500);
+    let asked = || -> io::Result<String> {
+        let at: SocketAddr = at.parse().map_err(io::Error::other)?;
+        let mut stream = TcpStream::connect_timeout(&at, PATIENCE)?;
+        stream.set_read_timeout(Some(PATIENCE))?;
+        stream.set_write_timeout(Some(PATIENCE))?;
+        write!(stream, "GET {host_path} HTTP/1.1\r\nHost: {at}\r\nConnection: close\r\n\r\n")?;
+        let mut line = String::new();
+        BufReader::new(stream).take(64).read_line(&mut line)?;
+        Ok(line)
+    };
+    asked().is_ok_and(|line| line.split(' ').nth(1) == Some("200"))
 }

@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::text::proposed::{PROGRAM, breakable, is_next, parts, words};
 use crate::text::table::{blanks_before, columns, letters, wrapped_words};
 
 /// A name as it is typed behind a command: in quotes unless it is one plain word.
@@ -12,6 +13,7 @@ use crate::text::table::{blanks_before, columns, letters, wrapped_words};
 /// assert_eq!(typed("middle"), "middle");
 /// assert_eq!(typed("my b'ench"), "\"my b'ench\"");
 /// assert_eq!(typed("a \"b\" $c"), r#""a \"b\" \$c""#);
+/// assert_eq!(typed("what's \"new\"!"), r#"'what'\''s "new"!'"#);
 /// ```
 #[must_use]
 pub fn typed(name: &str) -> String {
@@ -29,7 +31,21 @@ fn quoted_unless(word: &str, plain: impl Fn(char) -> bool) -> String {
     if !word.is_empty() && word.chars().all(plain) {
         return word.to_owned();
     }
-    let mut out = String::from("\"");
+    let mut out = String::new();
+    // A shell at a terminal reads `!` between double quotes as a command of its history.
+    if word.contains('!') {
+        out.push('\'');
+        for c in word.chars() {
+            match c {
+                // These stand outside of the quotes: the one ends them, the other would end the proposal.
+                '\'' | '`' => out.push_str(&format!("'\\{c}'")),
+                _ => out.push(c),
+            }
+        }
+        out.push('\'');
+        return out;
+    }
+    out.push('"');
     for c in word.chars() {
         if matches!(c, '\\' | '"' | '$' | '`') {
             out.push('\\');
@@ -40,54 +56,55 @@ fn quoted_unless(word: &str, plain: impl Fn(char) -> bool) -> String {
     out
 }
 
-/// How a command of this program begins.
-const PROGRAM: &str = "waterflight ";
-
 /// Commands that make or need no bench.
 const WITHOUT_BENCH: [&str; 6] = ["new", "start", "unpack", "salts", "sources", "completions"];
 
 /// A text whose proposals of a command are for this bench: those behind `Next:` and those between
-/// backticks. A command that was broken over lines stands in one, to be copied.
+/// backticks. What grows beyond the width of the screen is broken afresh, to the end of its paragraph.
 #[must_use]
 pub fn for_bench(text: &str, bench: &Path) -> String {
-    let option = format!("--bench {}", typed_path(bench));
+    let option = option_of(bench);
     let mut out = String::new();
     let mut lines = text.split_inclusive('\n').peekable();
+    let mut above = "";
     while let Some(line) = lines.next() {
+        let is_in_paragraph = !begins_anew(line) && goes_on(above, line);
+        above = line;
         let mut whole = line.trim_end().to_owned();
-        let mut last = line;
-        // What was broken goes on with a word that found no room.
-        while is_open(&whole)
-            && let Some(more) = lines.peek().filter(|more| goes_on(last, more))
-        {
-            whole = format!("{whole} {}", more.trim());
-            last = more;
-            lines.next();
+        if with_option(&whole, &option) == whole {
+            out.push_str(line);
+            continue;
         }
-        // What grows is broken afresh, to the end of its paragraph.
-        if !is_next(&whole) && with_option(&whole, &option) != whole {
-            let inset = blanks_before(line);
-            let is_further = |more: &str| inset == 0 || blanks_before(more) > inset;
+        let mut last = line;
+        if !is_next(&whole) {
+            let least = match blanks_before(line) {
+                _ if is_note(line) => NOTE_INDENT,
+                inset if inset == 0 || is_in_paragraph => inset,
+                inset => inset + 1,
+            };
             let is_same = |last: &str, more: &str| {
-                !begins_anew(more) && is_further(more) && goes_on(last, more)
+                !begins_anew(more) && blanks_before(more) >= least && goes_on(last, more)
             };
             while let Some(more) = lines.peek().filter(|more| is_same(last, more)) {
                 whole = format!("{whole} {}", more.trim());
                 last = more;
                 lines.next();
             }
+            above = last;
         }
         let end = if last.ends_with('\n') { "\n" } else { "" };
         let changed = with_option(&whole, &option);
-        if changed == line.trim_end() {
-            out.push_str(line);
-        } else if is_next(&whole) {
-            out.push_str(&format!("{changed}{end}"));
-        } else {
-            out.push_str(&format!("{}{end}", broken(&changed, last)));
-        }
+        let changed = if is_next(&whole) { changed } else { broken(&changed, last) };
+        out.push_str(&format!("{changed}{end}"));
     }
     out
+}
+
+/// The same where the lines are broken later, as those of a mistake are.
+#[must_use]
+pub fn for_bench_unbroken(text: &str, bench: &Path) -> String {
+    let option = option_of(bench);
+    text.split('\n').map(|line| with_option(line, &option)).collect::<Vec<_>>().join("\n")
 }
 
 /// A text whose commands for a session, between backticks, are written out for this one: `session progress
@@ -108,13 +125,7 @@ pub fn for_session(text: &str, session: &str) -> String {
         }
         _ => part.to_owned(),
     };
-    text.split('`').enumerate().map(part).collect::<Vec<_>>().join("`")
-}
-
-/// Whether a line begins with a command to be typed next.
-fn is_next(line: &str) -> bool {
-    let next = line.strip_prefix("Next: ").or_else(|| line.strip_prefix("next: "));
-    next.is_some_and(|next| next.starts_with(PROGRAM))
+    parts(text).into_iter().enumerate().map(part).collect::<Vec<_>>().join("`")
 }
 
 /// Whether a line is a note or a step of its own.
@@ -122,17 +133,22 @@ fn begins_anew(line: &str) -> bool {
     is_next(line) || line.trim_start().starts_with(['*', '!', '-'])
 }
 
-/// Whether a command that begins in a line may go on in the one after it.
-fn is_open(line: &str) -> bool {
-    let last = line.rfind('`').map_or("", |at| line.get(at + 1..).unwrap_or_default());
-    is_next(line) || (line.matches('`').count() % 2 == 1 && format!("{last} ").starts_with(PROGRAM))
+/// Whether a line begins a note behind its mark.
+fn is_note(line: &str) -> bool {
+    line.starts_with("* ") || line.starts_with("! ")
 }
+
+/// How far in a note goes on: behind its mark.
+const NOTE_INDENT: usize = 2;
 
 /// Whether a line is one with that before it: it begins with a word that found no room there.
 fn goes_on(line: &str, more: &str) -> bool {
-    let is_further = !is_next(line) || more.starts_with("  ");
-    let Some(word) = more.split_whitespace().next().filter(|_| is_further) else { return false };
+    let Some(word) = words(more).next() else { return false };
     letters(line.trim_end()) + 1 + letters(word) > columns()
+}
+
+fn option_of(bench: &Path) -> String {
+    format!("--bench {}", typed_path(bench))
 }
 
 /// A line with the option behind each of its commands that can have it.
@@ -141,7 +157,7 @@ fn with_option(line: &str, option: &str) -> String {
         let named = line.contains("--bench");
         return if named { line.to_owned() } else { format!("{line} {option}") };
     }
-    let mut parts: Vec<String> = line.split('`').map(str::to_owned).collect();
+    let mut parts: Vec<String> = parts(line).into_iter().map(str::to_owned).collect();
     let count = parts.len();
     // Every second part stands between backticks, but for a last one that nothing closes.
     let closed = parts.iter_mut().enumerate().filter(|(n, _)| n % 2 == 1 && n + 1 < count);
@@ -156,16 +172,13 @@ fn with_option(line: &str, option: &str) -> String {
     parts.join("`")
 }
 
-/// A line broken to the width of the screen, commands between backticks kept whole; it goes on as far in as
-/// the last of its lines did, or behind the mark of a note.
+/// A line broken to the width of the screen, commands kept whole; it goes on as far in as the last of its
+/// lines did, or behind the mark of a note.
 fn broken(line: &str, last: &str) -> String {
-    let is_note = line.starts_with("* ") || line.starts_with("! ");
-    let indent = if is_note { 2 } else { blanks_before(last) };
-    let mut inside = false;
-    let words = line.trim_start().split(|c: char| {
-        inside ^= c == '`';
-        c == ' ' && !inside
-    });
+    let indent = if is_note(line) { NOTE_INDENT } else { blanks_before(last) };
+    let line_words = line.trim_start();
+    let mut breakable = breakable(line_words);
+    let words = line_words.split(move |c| breakable(c) && c == ' ');
     wrapped_words(words, blanks_before(line), indent)
 }
 
@@ -189,14 +202,26 @@ mod tests {
         assert!(!said.contains("--bench"), "{said}");
         let long = "Next: waterflight session score tasting-of-the-second-week-of-the-autumn-and-more \
                     \"ann of the hill\"\nmore\n";
-        let wrapped = fitted(long);
-        assert_ne!(wrapped, long, "too short to be broken");
-        let said = for_bench(&wrapped, Path::new("b"));
+        let said = for_bench(&fitted(long), Path::new("b"));
         assert!(said.contains("\"ann of the hill\" --bench b\nmore\n"), "{said}");
+        assert_eq!(fitted(&said), said);
         let note = "* calcium: no batch was recorded, so nothing is taken from it (`waterflight weighed`\n  \
                     records one).\n";
         let said = for_bench(note, Path::new("/tmp/some/where"));
         assert!(said.contains("\n  (`waterflight weighed --bench /tmp/some/where`"), "{said}");
+        let note = "* Only the bottle was looked at: `waterflight stocktake` lists the other ones too.\n\
+                    Record 8; `waterflight undo 8` takes it back.\n";
+        let said = for_bench(note, Path::new("led"));
+        assert!(said.contains("\nRecord 8; `waterflight undo 8 --bench led` takes"), "{said}");
+        let wide =
+            "`waterflight session poured night --spare \"20 %\" --least \"1.1 L\" --key secret`";
+        let paragraph =
+            format!("Once it is poured:\n  {wide}, which\n  takes it from the bottles.\n");
+        let said = for_bench(&paragraph, Path::new("b"));
+        assert!(said.ends_with("--bench b`,\n  which takes it from the bottles.\n"), "{said}");
+        let words = "see above; `waterflight undo 3` takes it back";
+        let said = for_bench_unbroken(words, Path::new("/tmp/a/folder/that/has/a/name/of/its/own"));
+        assert!(said.ends_with("/its/own` takes it back") && !said.contains('\n'), "{said}");
         let paragraph = fitted(
             "`waterflight targets NAME … --into FLIGHT` makes a flight of them. They are starting points, not \
              findings about taste.\n",

@@ -23,6 +23,7 @@ pub mod json;
 pub mod names;
 pub mod page;
 pub mod page_text;
+pub(crate) mod proposed;
 pub mod screen;
 pub mod sources_text;
 pub mod table;

@@ -10,6 +10,8 @@ use comfy_table::{
     Width,
 };
 
+use crate::text::proposed::{breakable, words};
+
 /// Where the text of a column stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Side {
@@ -145,10 +147,10 @@ fn row_by_row(table: &Table) -> String {
     out
 }
 
-/// Text broken at blanks to the width of a table. The blanks it begins with stay, and each
+/// Text broken at blanks to the width of a table, but never within a command. The blanks it begins with stay, and each
 /// further line begins with `indent` blanks.
 pub(crate) fn wrapped(text: &str, indent: usize) -> String {
-    wrapped_words(text.split_whitespace(), blanks_before(text), indent) + "\n"
+    wrapped_words(words(text), blanks_before(text), indent) + "\n"
 }
 
 /// Texts in lines of their own behind a mark. What goes on in the next line stands below the text; where blanks
@@ -180,7 +182,8 @@ pub(crate) fn wrapped_words<'a>(
 
 /// A text broken at blanks into lines of at most so many letters, without a line end behind it.
 pub(crate) fn wrapped_within(text: &str, width: usize) -> String {
-    in_lines_of(width, text.split(' '), 0, 0)
+    let mut breakable = breakable(text);
+    in_lines_of(width, text.split(move |c| breakable(c) && c == ' '), 0, 0)
 }
 
 fn in_lines_of<'a>(
@@ -206,8 +209,8 @@ fn in_lines_of<'a>(
     out
 }
 
-/// A text of which no line is wider than the terminal, where it has blanks to be broken at; what goes on in
-/// the next line stands two blanks further in. Marks of colour take no place.
+/// A text of which no line is wider than the terminal, where it has blanks outside of commands to be broken
+/// at; what goes on in the next line stands two blanks further in. Marks of colour take no place.
 pub(crate) fn fitted(text: &str) -> Cow<'_, str> {
     let is_wide = |line: &str| line.len() > columns() && width(line) > columns();
     if !text.lines().any(is_wide) {
@@ -220,7 +223,8 @@ pub(crate) fn fitted(text: &str) -> Cow<'_, str> {
         let indent = blanks_before(line) + 2;
         let mut out = String::new();
         let mut length = 0;
-        for word in line.split_inclusive(' ') {
+        let mut breakable = breakable(line);
+        for word in line.split_inclusive(|c| breakable(c) && c == ' ') {
             let wide = width(word.trim_end());
             if length + wide > columns() && length > indent {
                 out.truncate(out.trim_end().len());

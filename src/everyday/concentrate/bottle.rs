@@ -53,6 +53,9 @@ impl DoseBy {
 /// A litre, to which doses refer, mL.
 pub const LITRE_ML: f64 = 1000.0;
 
+/// Our choice: a dose of more than half of the water is no concentrate, mL or g.
+pub const MOST_OF_A_CONCENTRATE: f64 = 500.0;
+
 /// How much water the salts get.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Filled {
@@ -100,11 +103,18 @@ impl Filled {
     /// The amount as a person would say it.
     #[must_use]
     pub fn text(self) -> String {
+        let amount = self.amount();
         match self {
-            Filled::ToMass(g) => format!("water to {} g", show::plain(g)),
-            Filled::ToVolume(ml) => format!("water to {}", volume(ml)),
-            Filled::IntoWater(g) => format!("into {} g of water", show::plain(g)),
-            Filled::IntoWaterVolume(ml) => format!("into {} of water", volume(ml)),
+            Filled::ToMass(_) | Filled::ToVolume(_) => format!("water to {amount}"),
+            Filled::IntoWater(_) | Filled::IntoWaterVolume(_) => format!("into {amount} of water"),
+        }
+    }
+
+    /// The same as it is typed.
+    pub(crate) fn amount(self) -> String {
+        match self {
+            Filled::ToMass(g) | Filled::IntoWater(g) => format!("{} g", show::plain(g)),
+            Filled::ToVolume(ml) | Filled::IntoWaterVolume(ml) => volume(ml),
         }
     }
 }

@@ -14,7 +14,7 @@ pub(crate) mod split;
 
 pub use advice::{Advice, Clarity, Keeping};
 pub use at_rest::{FRIDGE, NotConsidered, OwnCrystals, RestState, SolidMass};
-pub use bottle::{ConcentrateError, DoseBy, Filled, LITRE_ML, WeighedSalt};
+pub use bottle::{ConcentrateError, DoseBy, Filled, LITRE_ML, MOST_OF_A_CONCENTRATE, WeighedSalt};
 pub use context::ConcentrateContext;
 pub use litre::{DosedInto, Missed};
 pub use planned::{ConcentrateReport, StockDose};

@@ -11,7 +11,8 @@ use crate::everyday::concentrate::bottle::{Bottle, MADE_AT};
 use crate::everyday::concentrate::litre::{Plan, missed};
 use crate::everyday::concentrate::{
     Advice, Blocked, Clarity, ConcentrateContext, ConcentrateError, DoseBy, DosedInto, Filled,
-    LITRE_ML, Missed, NotConsidered, RestState, Split, SplitBottle, WeighedSalt, at_rest, split,
+    LITRE_ML, MOST_OF_A_CONCENTRATE, Missed, NotConsidered, RestState, Split, SplitBottle,
+    WeighedSalt, at_rest, split,
 };
 use crate::everyday::cost::salts_cost;
 use crate::everyday::{EverydayCost, Wanted};
@@ -320,6 +321,19 @@ fn no_room(doses: u32, dose_ml: f64) -> bool {
     f64::from(doses) * dose_ml >= LITRE_ML
 }
 
+/// The options of a larger dose, and of a bottle that holds it.
+fn larger_dose(per_l: &[(DrySalt, f64)], filled: Filled, dose: DoseBy) -> Option<String> {
+    /// Our choice: what a balance shows in steps makes a bottle smaller or larger than planned, but not
+    /// by half.
+    const DOSES: f64 = 2.0;
+    let doses = Bottle::made_up(per_l, filled, dose).ok()?.litres(dose);
+    if doses >= DOSES {
+        return Some(format!("--dose \"{}\" or more", dose.text()));
+    }
+    let total = filled.times(show::up_to_two_figures(DOSES / doses));
+    Some(format!("--dose \"{}\" with --total \"{}\"", dose.text(), total.amount()))
+}
+
 /// What would do where one bottle is too strong to be computed: a larger dose, or more bottles.
 fn too_strong(
     error: ConcentrateError,
@@ -335,9 +349,12 @@ fn too_strong(
         let bottle = Bottle::made_up(per_l, filled, dose.times(factor)).ok()?;
         at_rest::all(&bottle, context.lab, context.catalogue).ok()
     };
+    let most = match dose {
+        DoseBy::Volume(amount) | DoseBy::Mass(amount) => MOST_OF_A_CONCENTRATE / amount,
+    };
     let mut ways = Vec::new();
-    if let Some(factor) = split::times_weaker_best(standing) {
-        ways.push(format!("--dose \"{}\" or more", dose.times(factor).text()));
+    if let Some(factor) = split::times_weaker_best(most, standing).filter(|found| *found <= most) {
+        ways.extend(larger_dose(per_l, filled, dose.times(factor)));
     }
     if let Ok(Split::Bottles(bottles)) = split::fewest(named, per_l, filled, dose, context)
         && bottles.len() > 1

@@ -102,7 +102,7 @@ impl ReverseReport {
                     report.too_strong.push(TooStrongReading {
                         name: name_of(&salts),
                         why: error.to_string(),
-                        least_size: split::times_weaker_best(standing)
+                        least_size: split::times_weaker_best(split::MOST_TIMES, standing)
                             .map(|f| filled.times(f).text()),
                     });
                     first_error = first_error.or(Some(error));

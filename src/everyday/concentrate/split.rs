@@ -156,8 +156,8 @@ fn blocked(
         },
     };
     let at = |factor: f64| group(&alone, filled, dose.times(factor), context);
-    let times =
-        times_weaker(|factor| at(factor).clear_cold).or_else(|| times_weaker(|f| at(f).clear));
+    let times = times_weaker(MOST_TIMES, |factor| at(factor).clear_cold)
+        .or_else(|| times_weaker(MOST_TIMES, |f| at(f).clear));
     Some(Blocked {
         formula: salt.0.salt.formula.to_string(),
         why,
@@ -169,27 +169,32 @@ fn blocked(
 
 /// The least factor that leaves nothing at the bottom at any temperature; where minerals drop from
 /// every dilution, the least at which no salt crystallises.
-pub(crate) fn times_weaker_best(standing: impl Fn(f64) -> Option<Vec<RestState>>) -> Option<f64> {
+pub(crate) fn times_weaker_best(
+    most: f64,
+    standing: impl Fn(f64) -> Option<Vec<RestState>>,
+) -> Option<f64> {
     let all = |factor: f64, holds: fn(&RestState) -> bool| {
         standing(factor).is_some_and(|states| states.iter().all(holds))
     };
-    times_weaker(|factor| all(factor, RestState::is_clear)).or_else(|| {
-        times_weaker(|factor| {
+    times_weaker(most, |factor| all(factor, RestState::is_clear)).or_else(|| {
+        times_weaker(most, |factor| {
             all(factor, |state| !state.own_crystals.iter().any(OwnCrystals::expected))
         })
     })
 }
 
-/// The least factor by which something must be weakened to pass, rounded up to two figures.
-pub(crate) fn times_weaker(passes: impl Fn(f64) -> bool) -> Option<f64> {
-    /// Our choice: weaker than this is no concentrate.
-    const MOST_TIMES: f64 = 256.0;
+/// Our choice: what stays clear only when it is weaker by more than this is no concentrate.
+pub(crate) const MOST_TIMES: f64 = 256.0;
+
+/// The least factor by which something must be weakened to pass, rounded up to two figures; none where
+/// that is more than `most`.
+pub(crate) fn times_weaker(most: f64, passes: impl Fn(f64) -> bool) -> Option<f64> {
     /// Our choice: a dose is not asked for to more than two figures.
     const HALVINGS: usize = 12;
     let mut high = 2.0;
     while !passes(high) {
         high *= 2.0;
-        if high > MOST_TIMES {
+        if high > most {
             return None;
         }
     }
@@ -207,7 +212,7 @@ mod tests {
 
     #[test]
     fn weaker_is_rounded_to_the_safe_side() {
-        assert_eq!(times_weaker(|f| f >= 3.11), Some(3.2));
-        assert_eq!(times_weaker(|_| false), None);
+        assert_eq!(times_weaker(MOST_TIMES, |f| f >= 3.11), Some(3.2));
+        assert_eq!(times_weaker(MOST_TIMES, |_| false), None);
     }
 }

@@ -164,14 +164,24 @@ impl Table {
     pub async fn take(&self, place: &Place, sent: Sent, seen: u64) -> Outcome {
         let written = self.writer.deliver(sent, seen).await;
         let score_log = self.writer.published.now();
-        let newest = place.history(&score_log).newest();
+        let history = place.history(&score_log);
+        let newest = history.newest();
+        let is_taken_back = history.stands_in().is_none();
         match written {
             Written::OnDisk(line) | Written::Settled(Delivery::Known { line }) => {
                 on_disk(line, newest, format!("on disk, line {line}"))
             }
             Written::Settled(Delivery::Replaced { line, by }) => {
-                on_disk(line, newest, format!("on disk, line {line}; changed since, in line {by}"))
+                let since = if is_taken_back { "taken back" } else { "changed" };
+                on_disk(line, newest, format!("on disk, line {line}; {since} since, in line {by}"))
             }
+            Written::Settled(Delivery::Conflict { by }) if is_taken_back => refused(
+                newest,
+                format!(
+                    "the answer before was taken back meanwhile, in line {by}, so that nothing stands. \
+                     Send yours again if it is right"
+                ),
+            ),
             Written::Settled(Delivery::Conflict { by }) => refused(
                 newest,
                 format!(

@@ -101,7 +101,7 @@ pub fn page(screen: Screen<'_>, message: Message<'_>) -> String {
                 @for (n, (place, view)) in places.list().iter().zip(&views).enumerate() {
                     (head(plan, place, view, (n, places.list().len()), n == at))
                 }
-                p.state role="status" id="state" { (state_words(message, views.get(at))) }
+                p.state role="status" id="state" { (state_words(message, &views, at)) }
                 @if let Some(why) = message.refused { p.wrong role="alert" id="refused" { "Refused: " (why) "." } }
                 @else { p.wrong role="alert" id="refused" hidden {} }
                 @if let Some((place, view)) = current.zip(views.get(at)).filter(|_| !revealed) {
@@ -122,8 +122,10 @@ fn kind_word(place: &Place) -> &'static str {
     if place.kind == Kind::Turning { "turning" } else { "answer" }
 }
 
-fn state_words(message: Message<'_>, view: Option<&StandingView>) -> String {
-    match (message.recorded, message.refused, view.and_then(|view| view.line)) {
+fn state_words(message: Message<'_>, views: &[StandingView], at: usize) -> String {
+    // An address can be opened again when the line in it was taken back, or be typed by anyone.
+    let recorded = message.recorded.filter(|line| views.iter().any(|v| v.line == Some(*line)));
+    match (recorded, message.refused, views.get(at).and_then(|view| view.line)) {
         (Some(line), _, _) => format!("The answer before is on disk, line {line}."),
         (None, None, Some(line)) => format!("On disk, line {line}."),
         _ => String::new(),

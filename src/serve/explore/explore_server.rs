@@ -21,7 +21,7 @@ use crate::serve::explore::explore_page::{self, Notice, PICTURES_PATH, SCRIPT_PA
 use crate::serve::explore::{Asked, Shelf};
 use crate::serve::transport::{Fields, Guard, On, Opened, Token, run};
 use crate::svg::palette;
-use crate::text::command_line::typed;
+use crate::text::command_line::{for_bench_unbroken, typed};
 
 /// A bench open to be tried out.
 #[derive(Debug)]
@@ -29,10 +29,13 @@ pub struct ExploreServer {
     opened: Opened,
     token: Token,
     root: PathBuf,
+    named: Option<PathBuf>,
 }
 
 struct Exploring {
     root: PathBuf,
+    /// The bench as it was named behind the command, where it was.
+    named: Option<PathBuf>,
     token: Token,
     /// Flights that were asked for, read once; a page opened anew reads them again.
     shelves: Mutex<BTreeMap<Option<String>, Arc<Shelf>>>,
@@ -46,7 +49,13 @@ impl ExploreServer {
     pub fn open(root: &FilePath, port: Option<u16>) -> Result<Self, Mistakes> {
         Bench::open(root)?;
         let opened = On::Loopback.open(port)?;
-        Ok(Self { opened, token: Token::new()?, root: root.to_owned() })
+        Ok(Self { opened, token: Token::new()?, root: root.to_owned(), named: None })
+    }
+
+    /// The same; commands on its page are for the bench as it was named.
+    #[must_use]
+    pub fn named(self, bench: Option<&FilePath>) -> Self {
+        Self { named: bench.map(FilePath::to_owned), ..self }
     }
 
     /// The link.
@@ -60,9 +69,9 @@ impl ExploreServer {
     /// # Errors
     /// When the system gives no means to wait for connections.
     pub fn run(self) -> Result<(), Diagnostic> {
-        let Self { opened, token, root } = self;
+        let Self { opened, token, root, named } = self;
         let guard = Arc::new(Guard::new(opened.hosts()));
-        let state = Arc::new(Exploring { root, token, shelves: Mutex::default() });
+        let state = Arc::new(Exploring { root, named, token, shelves: Mutex::default() });
         let style_of_pictures = || async {
             let more = include_str!("assets/explore.css");
             respond::style(palette::picture_rules(".picture").replace("--soft", "--quiet") + more)
@@ -193,7 +202,12 @@ async fn write(
         .and_then(|(shelf, bench)| Ok(shelf.write(&bench, &Asked::read(&fields), name)?));
     match written {
         Ok(file) => {
-            let done = format!("Written: {file}. Next: waterflight mix {}", typed(name));
+            let next = format!("Next: waterflight mix {}", typed(name));
+            let next = match &state.named {
+                Some(named) => for_bench_unbroken(&next, named),
+                None => next,
+            };
+            let done = format!("Written: {file}. {next}");
             let notice = Notice { done: Some(&done), wrong: None };
             response(&state, &fields, notice, StatusCode::CREATED)
         }

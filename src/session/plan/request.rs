@@ -339,8 +339,8 @@ fn distinct<'a>(
         if name.trim().is_empty() {
             return Err(RequestError::NoName { what });
         }
-        can_be_name(what, name)?;
-        if !seen.insert(name) {
+        name::check_new(name).map_err(|fault| RequestError::Name { what, fault })?;
+        if !seen.insert(name.to_lowercase()) {
             return Err(RequestError::NameTwice { what, name: name.to_owned() });
         }
     }
@@ -354,10 +354,12 @@ mod tests {
     #[test]
     fn names_that_no_sheet_can_show_are_refused() {
         let long = "a".repeat(201);
-        for wrong in [long.as_str(), "an\nn", "an\u{9b}n"] {
+        for wrong in [long.as_str(), "an\nn", "an\u{9b}n", "-ann"] {
             let refused = distinct("taster", ["bo", wrong].into_iter());
             assert!(matches!(refused, Err(RequestError::Name { what: "taster", .. })), "{wrong:?}");
         }
         assert_eq!(distinct("taster", ["bo", "ann"].into_iter()), Ok(()));
+        let twice = distinct("attribute", ["liking", "Liking"].into_iter());
+        assert!(matches!(twice, Err(RequestError::NameTwice { .. })), "{twice:?}");
     }
 }

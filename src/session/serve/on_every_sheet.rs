@@ -4,6 +4,7 @@ use crate::quantities::show::fixed;
 use crate::session::plan::solo::{Role, procedure};
 use crate::session::plan::{Plan, Serving};
 use crate::text::Page;
+use crate::text::command_line::for_session;
 
 /// What is the same for all cups.
 pub(crate) fn constants(page: &mut Page, serving: &Serving) {
@@ -28,6 +29,7 @@ pub(crate) fn constants(page: &mut Page, serving: &Serving) {
 /// The steps of the procedure that concern some.
 pub(crate) fn steps(page: &mut Page, plan: &Plan, wanted: impl Fn(Role) -> bool) {
     for (n, step) in procedure(plan).iter().filter(|s| wanted(s.who)).enumerate() {
-        page.say(format!("{}. {}: {}", n + 1, step.who.word(), step.what));
+        let what = for_session(&step.what, &plan.session);
+        page.say(format!("{}. {}: {what}", n + 1, step.who.word()));
     }
 }

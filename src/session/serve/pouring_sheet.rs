@@ -1,5 +1,7 @@
 //! The pourer's sheet: the one page that names waters.
 
+use std::path::PathBuf;
+
 use serde::Serialize;
 
 use crate::mix::flight_use::StockUse;
@@ -9,6 +11,7 @@ use crate::quantities::{Day, Litres, Millilitres};
 use crate::session::plan::key::in_groups;
 use crate::session::plan::preparation::{Margin, prepare};
 use crate::session::plan::{Blinding, DosedWater, Key, Plan, Preparation, Serving};
+use crate::session::serve::commands::poured_command;
 use crate::session::serve::measured_out::{
     Measured, MeasuredWith, PouredBottle, litres, measured_table,
 };
@@ -49,6 +52,11 @@ pub struct PouringSheet {
     pub without_doses: Vec<String>,
     /// What changed since the session was planned, and which bottles are too old.
     pub warnings: Vec<String>,
+    /// The file of the secret that opened the key, where one was named.
+    #[serde(skip)]
+    pub key_file: Option<PathBuf>,
+    #[serde(skip)]
+    margin: Margin,
 }
 
 /// A stock.
@@ -141,6 +149,8 @@ impl PouringSheet {
             brewed_g: sheet.brewed_g,
             without_doses: sheet.without_doses.clone(),
             warnings: too_old.map(ToString::to_string).collect(),
+            key_file: None,
+            margin,
             reference: sheet.reference,
             warm_up: sheet.warm_up,
             serving: sheet.serving,
@@ -207,9 +217,8 @@ impl PouringSheet {
     /// The commands after it.
     pub(super) fn what_follows(&self, plan: &Plan) -> Vec<String> {
         let name = typed(&self.session);
-        let poured = format!(
-            "Once it is poured: `waterflight session poured {name}`, which takes it from the bottles."
-        );
+        let poured = poured_command(&self.session, self.margin, self.key_file.as_deref());
+        let poured = format!("Once it is poured: `{poured}`, which takes it from the bottles.");
         let codes =
             format!("Then, for the codes on top: `waterflight session sheet {name} --for taster`");
         let alone = plan.blinding == Blinding::Solo;

@@ -20,6 +20,9 @@ pub struct SessionProgress<'a> {
     pub tasters: Vec<TasterLine>,
     /// The command to type next.
     pub next: String,
+    /// What takes the place of `…` in it, where that is not seen.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub left_open: Option<String>,
     /// Remarks on the session, as [`notes`].
     #[serde(serialize_with = "notes_shown")]
     pub notes: &'a ScoreLog,
@@ -101,6 +104,7 @@ impl<'a> SessionProgress<'a> {
     #[must_use]
     pub fn new(score_log: &'a ScoreLog, warnings: Vec<String>, torn: Option<String>) -> Self {
         let plan = score_log.plan();
+        let next = next_command(score_log);
         let tasters = score_log.progress().into_iter().map(|one| TasterLine {
             done: one.done,
             owes: one.pending.iter().map(pending_words).collect(),
@@ -111,7 +115,8 @@ impl<'a> SessionProgress<'a> {
             missing_answers: score_log.missing_answers(),
             revealed: score_log.revealed_in().is_some(),
             tasters: tasters.collect(),
-            next: next_command(score_log),
+            next: next.command,
+            left_open: next.left_open,
             notes: score_log,
             warnings,
             torn,
@@ -136,6 +141,9 @@ impl<'a> SessionProgress<'a> {
             .map(|t| vec![t.taster.clone(), t.done.to_string(), t.owes.join(" ")]);
         page.show(&["taster", "done", "missing"], rows.collect());
         page.say(format!("next: {}", self.next));
+        if let Some(what) = &self.left_open {
+            page.say(format!("  in the place of `…`: {what}"));
+        }
         say_notes(&mut page, &notes(self.notes));
         for warning in &self.warnings {
             page.say(format!("! {warning}"));
