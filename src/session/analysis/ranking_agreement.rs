@@ -61,11 +61,7 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
                 duplicates_apart: duplicates_apart(rows, taster),
                 p_against: against(&own, &others, waters).map(|p| {
                     // Whether the rest agree is asked only where it could mark.
-                    if is_significant(p) {
-                        p.max(rest_alike(rows, taster, (waters, tasters)))
-                    } else {
-                        p
-                    }
+                    if is_significant(p) { p.max(rest_alike(rows, taster, waters)) } else { p }
                 }),
                 marks: Vec::new(),
             })
@@ -83,9 +79,9 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
 }
 
 /// p that the tasters but this one rank all waters alike.
-fn rest_alike(rows: &[RankingRow], taster: usize, (waters, tasters): (usize, usize)) -> f64 {
+fn rest_alike(rows: &[RankingRow], taster: usize, waters: usize) -> f64 {
     let rest: Vec<RankingRow> = rows.iter().filter(|row| row.taster != taster).cloned().collect();
-    rank_test(&ranked_trays(&rest, waters, tasters), waters).map_or(1.0, |test| test.p())
+    rank_test(&ranked_trays(&rest), waters).map_or(1.0, |test| test.p())
 }
 
 /// p that a taster's trays follow the order opposite to that of the others, which is fixed for the one

@@ -173,7 +173,7 @@ fn brew_caution() -> String {
         .to_owned()
 }
 
-/// Verdict on rankings by so many tasters. Trays of some of the waters are blocks each, so that one taster
+/// Verdict on rankings by so many tasters. Trays that share no water are blocks each, so that one taster
 /// may have given several.
 #[must_use]
 pub fn on_ranks(

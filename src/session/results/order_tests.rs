@@ -43,8 +43,7 @@ pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
             .map(|one| (one.table.attribute.as_str(), ranked_scores(&one.table)))
             .collect(),
         Results::Ranking(ranking) => {
-            let (waters, tasters) = (revealed.waters.len(), revealed.tasters.len());
-            vec![(ranking.criterion.as_str(), ranked_trays(&revealed.rankings, waters, tasters))]
+            vec![(ranking.criterion.as_str(), ranked_trays(&revealed.rankings))]
         }
         Results::Choices(_) => {
             let why = "waters compared two by two have no order to be tested";
