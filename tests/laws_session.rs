@@ -2,19 +2,21 @@
 //!
 //! Above 400 lines: the laws of one plan on the same random requests.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::error::Error;
 
 use proptest::prelude::*;
 use waterflight::session::analysis::Ranked;
+use waterflight::session::analysis::power::forecast;
 use waterflight::session::analysis::ranks::{places, rank_test};
 use waterflight::session::plan::key::{open, seal};
 use waterflight::session::plan::least_p::least_p;
 use waterflight::session::plan::method::starter_attributes;
+use waterflight::session::plan::ranking_blocks::{RankingBlock, ranking_blocks};
 use waterflight::session::plan::session::{plan, verify};
 use waterflight::session::plan::solo::procedure;
 use waterflight::session::plan::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
-use waterflight::session::plan::{Code, Seed};
+use waterflight::session::plan::{Code, Forecast, Seed};
 use waterflight::session::plan::{DuoTrioReference, Method, Sides};
 use waterflight::session::plan::{Key, KeyError, Nonce};
 use waterflight::session::plan::{Plan, Verified};

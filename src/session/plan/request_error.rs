@@ -166,6 +166,16 @@ pub enum RequestError {
         /// Cups.
         cups: usize,
     },
+    /// Fewer cups than waters.
+    #[error(
+        "{cups} cups cannot hold {waters} waters, each at least once; use more tasters or rounds, or more cups on a tray"
+    )]
+    TooFewCups {
+        /// Cups.
+        cups: usize,
+        /// Waters.
+        waters: usize,
+    },
     /// More trays than can have codes of their own.
     #[error(
         "every cup of a {method} needs its own code, {wanted} in all, and only {available} can be \
