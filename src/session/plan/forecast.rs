@@ -68,11 +68,13 @@ pub enum Forecast {
     Choice {
         /// The test.
         test: ChoiceTest,
+        /// So many pairs are tested together, each at its share of the usual risk.
+        tested_together: usize,
         /// Answers for each pair; where tasters vote, tasters.
         answers: usize,
         /// Whether each taster counts once: a paired test of several rounds.
         tasters_vote: bool,
-        /// Right answers needed.
+        /// Right answers needed; where tasters vote, of tasters who always name the same water.
         least_right: Option<usize>,
         /// Smallest share of tasters who can tell that is found with the usual power.
         #[serde(rename = "smallest_tellers")]
@@ -92,7 +94,7 @@ pub enum Forecast {
 #[must_use]
 pub fn forecast_of_answers(plan: &Plan, trays: &[(usize, Vec<usize>)]) -> Option<Forecast> {
     if let Some(test) = ChoiceTest::of(&plan.method, USUAL_ALPHA) {
-        return Some(forecast_choice(plan, test));
+        return Some(forecast_choice(plan, test.one_of(plan.pairs)));
     }
     let blocks = || ranking_blocks(trays);
     matches!(plan.method, Method::Ranking { .. }).then(|| forecast_ranking(plan.waters, &blocks()))
@@ -173,6 +175,7 @@ fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
     let share = test.smallest_share(answers, USUAL_POWER);
     Forecast::Choice {
         test,
+        tested_together: plan.pairs,
         answers,
         least_right: test.least_right(answers),
         smallest_discriminators: share.map(|share| test.test.discriminators(share)),
