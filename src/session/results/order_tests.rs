@@ -6,7 +6,7 @@ use crate::quantities::show::three_figures;
 use crate::session::analysis::Ranked;
 use crate::session::analysis::Results;
 use crate::session::analysis::comparisons::holm;
-use crate::session::analysis::page_test::{PageTest, page};
+use crate::session::analysis::page_test::{PageTest, PageTests};
 use crate::session::analysis::ranks::{ranked_scores, ranked_trays};
 use crate::session::analysis::verdict::p_words;
 use crate::session::score::ExpectedOrder;
@@ -54,10 +54,11 @@ pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
     };
     let names: Vec<&str> = judged.iter().map(|(name, _)| *name).collect();
     let all = of_attributes(&revealed.expected_orders, &names).into_iter();
+    let mut tests = PageTests::default();
     let mut found: Vec<OrderTest> = all
         .map(|(of, order, status)| {
             let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);
-            one_test(of, order, status, blocks.map_or(&[], Vec::as_slice))
+            one_test(of, order, status, (blocks.map_or(&[], Vec::as_slice), &mut tests))
         })
         .collect();
     let alone: Vec<f64> = found.iter().filter_map(OrderTest::alone).collect();
@@ -77,10 +78,10 @@ fn one_test(
     of: String,
     expected_order: &ExpectedOrder,
     status: OrderStatus,
-    blocks: &[Ranked],
+    (blocks, tests): (&[Ranked], &mut PageTests),
 ) -> OrderTest {
     let tested: Result<PageTest, String> = match status {
-        OrderStatus::Counts => page(blocks, &expected_order.order).ok_or_else(|| {
+        OrderStatus::Counts => tests.test(blocks, &expected_order.order).ok_or_else(|| {
             "only where every taster judged every water can it be tested".to_owned()
         }),
         OrderStatus::TooLate => Err("it was entered after the first answer".to_owned()),
