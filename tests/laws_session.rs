@@ -182,7 +182,7 @@ fn every_taster_gets_every_water_and_its_duplicate() -> Result<(), Box<dyn Error
 #[test]
 fn triangles_use_every_order_equally_often() -> Result<(), Box<dyn Error>> {
     let (public, key) = planned(&request(Method::Triangle, 2, 6, 2), "odd ones")?;
-    let mut seen = std::collections::BTreeMap::new();
+    let mut seen = BTreeMap::new();
     for tray in &public.trays {
         let row: Vec<Option<&str>> =
             tray.cups.iter().map(|c| key.cup(*c).map(|cup| cup.water.as_str())).collect();
@@ -419,5 +419,21 @@ fn the_plan_of_a_seed_never_changes() -> Result<(), Box<dyn Error>> {
     );
     assert_eq!(key.doubled, ["water-1-7"]);
     assert_eq!(public.seal, "c72aed1be2bdd4bc6a123e46d991d9e9c82ccfae5722ac43bfb2d555b5006287");
+    Ok(())
+}
+
+/// What is planned can be read again; where there are fewer cups than waters nothing is planned.
+#[test]
+fn a_plan_with_fewer_cups_than_waters_is_refused() -> Result<(), Box<dyn Error>> {
+    for method in [scoring(), Method::Ranking { criterion: "liking".into() }] {
+        let mut wanted = request(method, 8, 3, 1);
+        wanted.per_tray = Some(2);
+        let refused = planned(&wanted, "few cups");
+        let expected = RequestError::TooFewCups { cups: 6, waters: 8 };
+        assert_eq!(refused.err(), Some(expected));
+        wanted.per_tray = Some(3);
+        let (public, _) = planned(&wanted, "few cups")?;
+        assert_eq!(Plan::from_text(&public.to_text()?)?, public);
+    }
     Ok(())
 }
