@@ -2,20 +2,22 @@
 //!
 //! Above 400 lines: the laws of one plan on the same random requests.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::error::Error;
 
 use proptest::prelude::*;
 use waterflight::session::analysis::Ranked;
+use waterflight::session::analysis::power::forecast;
 use waterflight::session::analysis::ranked::places;
 use waterflight::session::analysis::ranks::rank_test;
 use waterflight::session::plan::key::{open, seal};
 use waterflight::session::plan::least_p::least_p;
 use waterflight::session::plan::method::starter_attributes;
+use waterflight::session::plan::ranking_blocks::{RankingBlock, ranking_blocks};
 use waterflight::session::plan::session::{plan, verify};
 use waterflight::session::plan::solo::procedure;
 use waterflight::session::plan::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
-use waterflight::session::plan::{Code, Seed};
+use waterflight::session::plan::{Code, Forecast, Seed};
 use waterflight::session::plan::{DuoTrioReference, Method, Sides};
 use waterflight::session::plan::{Key, KeyError, Nonce};
 use waterflight::session::plan::{Plan, Verified};
@@ -181,7 +183,7 @@ fn every_taster_gets_every_water_and_its_duplicate() -> Result<(), Box<dyn Error
 #[test]
 fn triangles_use_every_order_equally_often() -> Result<(), Box<dyn Error>> {
     let (public, key) = planned(&request(Method::Triangle, 2, 6, 2), "odd ones")?;
-    let mut seen = std::collections::BTreeMap::new();
+    let mut seen = BTreeMap::new();
     for tray in &public.trays {
         let row: Vec<Option<&str>> =
             tray.cups.iter().map(|c| key.cup(*c).map(|cup| cup.water.as_str())).collect();
@@ -281,11 +283,18 @@ fn the_least_p_of_incomplete_rankings_is_that_of_the_best_order() -> Result<(), 
             .collect();
         least = least.min(rank_test(&ranked, 5).and_then(|t| t.p_exact).ok_or("no exact p")?);
     }
-    assert!((least_p(&public) - least).abs() < 1e-12, "{} {least}", least_p(&public));
+    let each_once = |trays: Vec<Vec<usize>>| -> Vec<RankingBlock> {
+        ranking_blocks(&trays.into_iter().enumerate().collect::<Vec<_>>())
+    };
+    let found = least_p(&each_once(trays), 5);
+    assert!((found - least).abs() < 1e-12, "{found} {least}");
     // Eight waters in fours before four tasters: far from 1/24³, as if all had ranked all.
     let mut eight = request(ranking, 8, 4, 1);
     eight.per_tray = Some(4);
-    let p = least_p(&planned(&eight, "fours")?.0);
+    let (public, key) = planned(&eight, "fours")?;
+    let Forecast::Ranking { smallest_p: p, .. } = forecast(&public, &key, &BTreeMap::new()) else {
+        return Err("no forecast of rankings".into());
+    };
     assert!(p > 1e-4 && p < 0.05, "{p}");
     Ok(())
 }
@@ -411,5 +420,21 @@ fn the_plan_of_a_seed_never_changes() -> Result<(), Box<dyn Error>> {
     );
     assert_eq!(key.doubled, ["water-1-7"]);
     assert_eq!(public.seal, "c72aed1be2bdd4bc6a123e46d991d9e9c82ccfae5722ac43bfb2d555b5006287");
+    Ok(())
+}
+
+/// What is planned can be read again; where there are fewer cups than waters nothing is planned.
+#[test]
+fn a_plan_with_fewer_cups_than_waters_is_refused() -> Result<(), Box<dyn Error>> {
+    for method in [scoring(), Method::Ranking { criterion: "liking".into() }] {
+        let mut wanted = request(method, 8, 3, 1);
+        wanted.per_tray = Some(2);
+        let refused = planned(&wanted, "few cups");
+        let expected = RequestError::TooFewCups { cups: 6, waters: 8 };
+        assert_eq!(refused.err(), Some(expected));
+        wanted.per_tray = Some(3);
+        let (public, _) = planned(&wanted, "few cups")?;
+        assert_eq!(Plan::from_text(&public.to_text()?)?, public);
+    }
     Ok(())
 }

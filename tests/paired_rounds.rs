@@ -14,6 +14,21 @@ fn paired(two_sided: bool) -> ChoiceTest {
     ChoiceTest { test: Test::TwoAfc, two_sided, alpha: ALPHA }
 }
 
+fn row(pair: (usize, usize), taster: usize, right: Option<bool>) -> ChoiceRow {
+    ChoiceRow {
+        taster,
+        tray: 1,
+        round: 1,
+        pair,
+        served: Vec::new(),
+        right,
+        chosen: None,
+        picked: Vec::new(),
+        reference: None,
+        note: None,
+    }
+}
+
 /// Of people half of whom prefer each water, whatever the panel and however often they are asked, no more
 /// than the stated risk is found to prefer one.
 #[test]
@@ -85,18 +100,8 @@ fn many_pairs_of_guesses_are_not_taken_to_be_told_apart() {
             .flat_map(|pair| (0..8).map(move |taster| (pair, taster)))
             .flat_map(|(pair, taster)| (1..=3).map(move |round| (pair, taster, round)))
         {
-            rows.push(ChoiceRow {
-                taster,
-                tray: rows.len() + 1,
-                round,
-                pair: *pair,
-                served: Vec::new(),
-                right: Some(random.random_bool(0.5)),
-                chosen: None,
-                picked: Vec::new(),
-                reference: None,
-                note: None,
-            });
+            let right = Some(random.random_bool(0.5));
+            rows.push(ChoiceRow { tray: rows.len() + 1, round, ..row(*pair, taster, right) });
         }
         let each = pair_results(&rows, paired(true), 8);
         let told = |p: Option<f64>| p.is_some_and(|p| p <= ALPHA);
@@ -104,4 +109,42 @@ fn many_pairs_of_guesses_are_not_taken_to_be_told_apart() {
     }
     // Three standard errors of the count at the risk itself.
     assert!(found <= 50 + 21, "{found} of {SESSIONS}");
+}
+
+const THREE_PAIRS: [(usize, usize); 3] = [(0, 1), (0, 2), (1, 2)];
+
+/// Six who all name the same water of each of three pairs: p = 1/32 of each alone, and none of three.
+#[test]
+fn what_is_said_of_a_pair_allows_for_the_others() {
+    let rows = |answered: usize| -> Vec<ChoiceRow> {
+        let pairs = THREE_PAIRS.iter().enumerate();
+        pairs
+            .flat_map(|(at, pair)| {
+                (0..6).map(move |taster| row(*pair, taster, (at < answered).then_some(true)))
+            })
+            .collect()
+    };
+    for pair in pair_results(&rows(3), paired(true), 6) {
+        assert!((pair.p - 3.0 / 32.0).abs() < 1e-12, "{pair:?}");
+        let result = pair.result;
+        assert!(result.least_right.is_none() && result.could_find.is_none(), "{result:?}");
+        assert!(result.power_for_half.abs() < 1e-12 && result.share_interval.0 < 0.5, "{result:?}");
+    }
+    // Pairs that nobody answered ask nothing, and make nothing harder.
+    let one = pair_results(&rows(1), paired(true), 6);
+    let found: Vec<f64> = one.iter().map(|pair| pair.p).collect();
+    assert!(one.len() == 3 && (found[0] - 1.0 / 32.0).abs() < 1e-12, "{found:?}");
+    assert_eq!(one[0].result.least_right, Some(6));
+    assert!(one[0].result.share_interval.0 > 0.5);
+}
+
+/// Where each taster counts once, so does power: six who keep to one water are six and no more, whatever
+/// they are asked, and six must agree.
+#[test]
+fn power_of_paired_rounds_counts_tasters() {
+    let mixed = [(4, 4), (3, 4), (3, 4), (2, 4), (4, 4), (1, 4)];
+    let result = discrimination(paired(true), &mixed);
+    assert_eq!((result.power_answers, result.least_right), (6, Some(6)));
+    let all_alike = 0.75_f64.powi(6) + 0.25_f64.powi(6);
+    assert!((result.power_for_half - all_alike).abs() < 1e-12, "{}", result.power_for_half);
 }

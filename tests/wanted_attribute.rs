@@ -358,3 +358,56 @@ fn nearer_is_said_only_where_it_is_so() -> Fallible {
     assert!(near >= 280 && far == 0, "{near} {far}");
     Ok(())
 }
+
+/// Scores of one water after the other, each by the same tasters, with a step of levels between them: which
+/// of two is said to be nearer to 5.
+fn nearer_to_five(first: &[f64], second: &[f64]) -> Result<Vec<(usize, usize)>, Box<dyn Error>> {
+    let names = |count: usize| (0..count).map(|n| n.to_string()).collect();
+    let rows = [first, second].into_iter().enumerate().flat_map(|(water, scores)| {
+        scores.iter().enumerate().map(move |(taster, &value)| Observation {
+            taster,
+            water,
+            round: 1,
+            position: 0,
+            previous: None,
+            value,
+        })
+    });
+    let table = ScoreTable {
+        attribute: "body".to_owned(),
+        tasters: names(first.len()),
+        waters: names(2),
+        rows: rows.collect(),
+        missing: 0,
+    };
+    let found = family_results(vec![table], ModelChoice::default(), None).remove(0);
+    let fit = found.model.map_err(|e| e.to_string())?;
+    Ok(better_pairs(&fit, Direction::Near(5.0), 1.0))
+}
+
+/// Of two waters the sum of a taster's scores is one number, so that three tasters leave two degrees of
+/// freedom and no more.
+#[test]
+fn of_few_tasters_nearer_is_said_no_more_often_than_promised() -> Fallible {
+    const PANELS: usize = 2000;
+    let mut random = ChaCha20Rng::seed_from_u64(8);
+    let mut normal = || {
+        let even = (f64::from(random.next_u32()) + 0.5) / 4_294_967_296.0;
+        Normal::standard().inverse_cdf(even)
+    };
+    let mut said = 0;
+    for _ in 0..PANELS {
+        let levels: Vec<f64> = (0..3).map(|_| 0.5 * normal()).collect();
+        let mut scores = |mean: f64| levels.iter().map(|level| mean + level + normal()).collect();
+        let (above, below): (Vec<f64>, Vec<f64>) = (scores(15.0), scores(-5.0));
+        said += nearer_to_five(&above, &below)?.len();
+    }
+    // Three standard errors of the count at the risk itself.
+    assert!(said <= 100 + 29, "{said} of {PANELS}");
+    // The sums less ten are 0.4, 0.9 and 0.5: two degrees of freedom leave a p of 0.059.
+    assert_eq!(nearer_to_five(&[7.2, 7.6, 7.5], &[3.2, 3.3, 3.0])?, []);
+    // Sums that are all alike say nothing of how others would vary.
+    assert_eq!(nearer_to_five(&[7.0, 7.5, 8.0], &[4.0, 3.5, 3.0])?, []);
+    assert_eq!(nearer_to_five(&[5.1, 5.2, 5.0], &[9.1, 9.3, 8.9])?, [(0, 1)]);
+    Ok(())
+}

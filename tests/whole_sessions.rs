@@ -1,7 +1,9 @@
 //! Whole sessions, from the goal to the words: what is said when waters differ, and when they do not.
 
+use std::collections::BTreeMap;
 use std::error::Error;
 
+use waterflight::session::analysis::power::forecast;
 use waterflight::session::analysis::recipe_scores::{never_tasted, recipe_scores};
 use waterflight::session::analysis::{ModelChoice, Results, analyse};
 use waterflight::session::plan::Method;
@@ -9,6 +11,7 @@ use waterflight::session::plan::Plan;
 use waterflight::session::plan::session::plan;
 use waterflight::session::plan::{Aim, Direction, Draw, Purpose, Seed};
 use waterflight::session::plan::{Blinding, Request};
+use waterflight::session::plan::{Code, Forecast};
 use waterflight::session::plan::{Key, Nonce};
 use waterflight::session::score::tidy_rows::COLUMNS;
 use waterflight::session::score::{
@@ -25,8 +28,18 @@ fn drawn(
     tasters: usize,
     rounds: usize,
 ) -> Result<(Plan, Key), Box<dyn Error>> {
+    drawn_with(method, waters, (tasters, rounds), None)
+}
+
+fn drawn_with(
+    method: Method,
+    waters: &[&str],
+    (tasters, rounds): (usize, usize),
+    per_tray: Option<usize>,
+) -> Result<(Plan, Key), Box<dyn Error>> {
     let request = Request {
         rounds,
+        per_tray,
         blinding: Blinding::Double,
         ..common_request(
             method,
@@ -216,5 +229,46 @@ fn a_water_that_always_wins_has_a_strength_without_limit() -> Outcome {
     );
     let test = ranking.ranks.ok_or("no test")?;
     assert!(test.p_exact.is_some());
+    Ok(())
+}
+
+/// Three people who each keep to a taste of their own, asked four times: three tasters and not twelve,
+/// whatever stands on a tray.
+#[test]
+fn a_taster_ranking_again_is_no_further_taster() -> Outcome {
+    let tastes = [
+        ["Soft", "Middle", "Hard", "Salty"],
+        ["Soft", "Salty", "Middle", "Hard"],
+        ["Salty", "Middle", "Soft", "Hard"],
+    ];
+    for per_tray in [None, Some(3)] {
+        let method = Method::Ranking { criterion: "liking".into() };
+        let (public, key) = drawn_with(method, &WATERS, (3, 4), per_tray)?;
+        let planned = forecast(&public, &key, &BTreeMap::new());
+        assert!(matches!(planned, Forecast::Ranking { blocks: 3, .. }), "{planned:?}");
+        let mut score_log = ScoreLog::new(&public);
+        for tray in &public.trays {
+            let taster = public.tasters.iter().position(|name| *name == tray.taster);
+            let taste = taster.and_then(|taster| tastes.get(taster)).ok_or("no taste")?;
+            let place = |code: &Code| {
+                let water = key.cup(*code).map(|cup| cup.water.as_str());
+                taste.iter().position(|name| Some(*name) == water)
+            };
+            let mut order = tray.cups.clone();
+            order.sort_by_key(place);
+            let (taster, tray) = (tray.taster.clone(), tray.number);
+            let answer = Answer::Ranking { taster, tray, order, note: None };
+            add(&mut score_log, Entry::Answer(answer))?;
+        }
+        let reveal = reveal_entry(&score_log, &key.to_text()?, None)?;
+        add(&mut score_log, reveal)?;
+        let named = revealed(&score_log, &key.to_text()?)?;
+        let Results::Ranking(found) = analyse(&named, ModelChoice::default()) else {
+            return Err("no ranking".into());
+        };
+        assert!(found.verdict.cannot_tell, "{per_tray:?}: {}", found.verdict.headline);
+        let test = found.ranks.ok_or("no test")?;
+        assert!(test.blocks == 3 && test.complete && test.p() > 0.2, "{test:?}");
+    }
     Ok(())
 }

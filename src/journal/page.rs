@@ -227,7 +227,11 @@ impl Journal {
                     method_words(pair),
                     d_prime_words(pair, second),
                     String::new(),
-                    if pair.comparison.told_apart { other.clone() } else { format!("not {other}") },
+                    if pair.comparison.told_apart {
+                        other.clone()
+                    } else {
+                        format!("{other}: cannot tell")
+                    },
                 ]);
             }
         }

@@ -31,6 +31,10 @@ pub fn better_pairs(fit: &MixedFit, direction: Direction, share: f64) -> Vec<(us
     }
 }
 
+/// Variance of a sum of two means, as a share of the sum of theirs, that counts as none. Our choice: rounding
+/// leaves 1e-15, and one step of a scale in one score of hundreds leaves more than this.
+const NONE: f64 = 1e-9;
+
 /// Of two waters that differ, the one that is clearly nearer to a score, before the other; nothing where
 /// the score may lie as near to either.
 fn nearer(
@@ -44,9 +48,18 @@ fn nearer(
     let sum = a.mean + b.mean - 2.0 * wanted;
     // Var(a + b) = 2 Var(a) + 2 Var(b) − Var(a − b).
     let squares = a.standard_error.powi(2) + b.standard_error.powi(2);
-    let variance = (2.0 * squares - apart.standard_error.powi(2)).max(0.0);
-    let p =
-        t_two_sided(sum / variance.sqrt(), a.df.min(b.df)) * count(fit.differences.len()) / share;
+    // What the levels of the tasters add to one mean they add to the other too: twice, squared four times.
+    let (levels, of_levels) =
+        fit.level_of_means.map_or((0.0, 1.0), |levels| (4.0 * levels.variance, levels.df));
+    let rest = (2.0 * squares - apart.standard_error.powi(2) - levels).max(0.0);
+    let variance = levels + rest;
+    // Tasters whose scores add up to the same say nothing of how others would vary.
+    if variance <= NONE * squares {
+        return None;
+    }
+    // Satterthwaite F. E., Biometrics Bull. 2 (1946) 110, as for a mean by itself.
+    let df = variance * variance / (levels * levels / of_levels + rest * rest / apart.df);
+    let p = t_two_sided(sum / variance.sqrt(), df) * count(fit.differences.len()) / share;
     // Where the two lie above the score together, the lower one is nearer.
     is_significant(p).then_some(if sum > 0.0 { (low, high) } else { (high, low) })
 }

@@ -24,10 +24,10 @@ pub struct Discrimination {
     pub answers: usize,
     /// Answers that the intervals count: all of them, or fewer where a taster gave several.
     pub counted: f64,
-    /// Whole answers of these, for which power is said.
+    /// Whole answers of these, for which power is said; where tasters vote, tasters.
     #[serde(rename = "power_of")]
     pub power_answers: usize,
-    /// Right answers needed at the usual risk; where tasters vote, of tasters who always name the same water.
+    /// Right answers needed at the risk of the test; where tasters vote, of tasters who always name the same water.
     pub least_right: Option<usize>,
     /// Whether each taster counts once, by how much more often one water was named: a paired test of which
     /// some taster answered more than once.
@@ -45,13 +45,14 @@ pub struct Discrimination {
     /// Share of right answers.
     #[serde(rename = "share_right")]
     pub share: f64,
-    /// Its exact 95 % interval (Clopper & Pearson), from the answers that count.
+    /// Its exact interval (Clopper & Pearson), from the answers that count: of 95 %, for all pairs that are
+    /// tested together (Bonferroni).
     #[serde(rename = "share_right_interval")]
     pub share_interval: (f64, f64),
     /// Share of tasters who can tell (pd).
     #[serde(rename = "share_who_can_tell")]
     pub discriminators: f64,
-    /// Its 95 % interval.
+    /// Its interval.
     #[serde(rename = "share_who_can_tell_interval")]
     pub discriminators_interval: (f64, f64),
     /// Distance d′ of the two waters; for a paired test negative when the second has more. `None`
@@ -65,7 +66,8 @@ pub struct Discrimination {
     /// Exact probability of a result as extreme by guessing; where tasters vote, of such a sum of votes.
     #[serde(rename = "p_alone")]
     pub p: f64,
-    /// The probability that this test finds discriminators who are half of all tasters.
+    /// The probability that this test finds discriminators who are half of all tasters; where tasters vote, of
+    /// tasters who always name the same water.
     #[serde(rename = "power_if_half_can_tell")]
     pub power_for_half: f64,
     /// The smallest share of discriminators that so many answers as count find with the usual power; `None`
@@ -93,7 +95,7 @@ pub struct Discrimination {
 pub fn discrimination(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrimination {
     let right: usize = by_taster.iter().map(|(right, _)| right).sum();
     let answers: usize = by_taster.iter().map(|(_, answers)| answers).sum();
-    let found = clustered_share(by_taster);
+    let found = clustered_share(by_taster, test.alpha);
     let share = if answers == 0 { test.test.chance_level() } else { found.share };
     let (low, high) = found.interval;
     let signed = |share: f64| distance_of(test.test, share);
@@ -104,14 +106,16 @@ pub fn discrimination(test: ChoiceTest, by_taster: &[(usize, usize)]) -> Discrim
         (answers > 0 && slope > FLAT && spread > 0.0).then(|| spread / slope)
     });
     let chance_level = test.test.chance_level();
-    // What repeats are worth for the intervals, they are worth for power: whole answers of tasters.
-    let power_answers = (1..=answers).rev().find(|n| count(*n) <= found.counted).unwrap_or(0);
+    let tasters_vote = test.test == Test::TwoAfc && by_taster.iter().any(|(_, n)| *n > 1);
+    let tasters = by_taster.iter().filter(|(_, n)| *n > 0).count();
+    // What repeats are worth for the intervals, they are worth for power: whole answers of tasters. Where each
+    // taster counts once, tasters are all there is to count.
+    let worth = if tasters_vote { count(tasters) } else { found.counted };
+    let power_answers = (1..=answers).rev().find(|n| count(*n) <= worth).unwrap_or(0);
     let smallest = test.smallest_share(power_answers, USUAL_POWER);
     let (could_find, could_find_d_prime) = smallest
         .and_then(|share| Some((test.test.discriminators(share), test.test.d_prime(share)?)))
         .unzip();
-    let tasters_vote = test.test == Test::TwoAfc && by_taster.iter().any(|(_, n)| *n > 1);
-    let tasters = by_taster.iter().filter(|(_, n)| *n > 0).count();
     let p_of = |by_taster: &[(usize, usize)]| {
         if tasters_vote {
             return p_of_votes(by_taster, test.two_sided);
@@ -178,9 +182,15 @@ pub struct PairResult {
     pub repeated: bool,
 }
 
-/// The results of a session, pair by pair.
+/// The results of a session, pair by pair; `test` is what would be made of one pair alone. A pair without
+/// answers asks nothing, and is none of those that are tested together.
 #[must_use]
 pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec<PairResult> {
+    let mut asked: Vec<(usize, usize)> =
+        rows.iter().filter(|row| row.right.is_some()).map(|row| row.pair).collect();
+    asked.sort_unstable();
+    asked.dedup();
+    let test = test.one_of(asked.len());
     let mut pairs: Vec<(usize, usize)> = rows.iter().map(|row| row.pair).collect();
     pairs.sort_unstable();
     pairs.dedup();
@@ -208,11 +218,12 @@ pub fn pair_results(rows: &[ChoiceRow], test: ChoiceTest, tasters: usize) -> Vec
             }
         })
         .collect();
-    let alone: Vec<f64> = found.iter().map(|pair| pair.result.p).collect();
-    for (pair, p) in found.iter_mut().zip(holm(&alone)) {
+    let answered = |pair: &&mut PairResult| pair.result.answers > 0;
+    let alone: Vec<f64> = found.iter_mut().filter(answered).map(|pair| pair.p).collect();
+    for (pair, p) in found.iter_mut().filter(answered).zip(holm(&alone)) {
         pair.p = p;
     }
-    // A pair without votes asks nothing, and is none of the family.
+    // A pair without votes is none of the family either.
     let consistency: Vec<f64> = found.iter().filter_map(|pair| pair.p_of_consistency).collect();
     let of_votes = found.iter_mut().filter_map(|pair| pair.p_of_consistency.as_mut());
     for (own, p) in of_votes.zip(holm(&consistency)) {

@@ -125,6 +125,7 @@ fn fit_cups(
     ];
     Ok(MixedFit {
         means: water_means(table, &columns, &fit, levels, centre),
+        level_of_means: levels.map(Levels::of_means),
         differences,
         multiplicity,
         waters: f_test(&fit, &between_waters(&columns)),

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::session::analysis::WaterMean;
 use crate::session::analysis::design::{ExtraTerm, TermStatus, Wanted};
+use crate::session::analysis::water_means::LevelOfMeans;
 use crate::session::analysis::{Difference, Multiplicity};
 use crate::session::plan::{AdjustFor, AnalysisPlan};
 
@@ -110,6 +111,8 @@ pub struct TermTest {
 pub struct MixedFit {
     /// Means, in the order of the waters.
     pub means: Vec<WaterMean>,
+    /// What the tasters' levels add to the variance of every mean; `None` where tasters are no blocks.
+    pub level_of_means: Option<LevelOfMeans>,
     /// Differences of all pairs.
     pub differences: Vec<Difference>,
     /// How the differences allow for each other.

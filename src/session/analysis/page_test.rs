@@ -1,6 +1,6 @@
 //! An order of waters that was expected: Page's test.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use crate::numerics::{count, normal_cdf};
 
@@ -8,8 +8,9 @@ use crate::session::analysis::Ranked;
 use crate::session::analysis::exact_rank_sums::MOST_STEPS;
 use crate::session::analysis::ranked::difference;
 
-/// Most waters for which Page's test is exact. Our choice: its table has 2^k rows.
-const MOST_PAGE: usize = 14;
+/// Most waters for which Page's test is exact. Our choice: its table has 2^k rows, and a panel that ties its
+/// waters in many ways needs one for each.
+const MOST_PAGE: usize = 12;
 
 /// Page's test of an order that was fixed before tasting.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,43 +38,61 @@ pub struct PageTest {
 /// ```
 #[must_use]
 pub fn page(blocks: &[Ranked], expected_order: &[usize]) -> Option<PageTest> {
-    let k = expected_order.len();
-    if k < 2 || blocks.is_empty() {
-        return None;
-    }
-    let mut observed = 0;
-    let (mut expected, mut variance) = (0.0, 0.0);
-    let mut sums: HashMap<u64, f64> = HashMap::from([(0, 1.0)]);
-    let mut exact = k <= MOST_PAGE;
-    let centre = f64::midpoint(count(k), 1.0);
-    let spread: f64 = (1..=k).map(|place| (count(place) - centre).powi(2)).sum();
-    for block in blocks {
-        if block.waters.len() != k {
+    PageTests::default().test(blocks, expected_order)
+}
+
+/// Page's tests of many orders: what chance does with the same ranks is worked out once.
+#[derive(Debug, Default)]
+pub(crate) struct PageTests {
+    /// By the ranks of a block, sorted.
+    by_chance: BTreeMap<Vec<u32>, HashMap<u64, f64>>,
+}
+
+impl PageTests {
+    /// As [`page`].
+    pub(crate) fn test(&mut self, blocks: &[Ranked], expected_order: &[usize]) -> Option<PageTest> {
+        let k = expected_order.len();
+        if k < 2 || blocks.is_empty() {
             return None;
         }
-        for (place, &water) in (1_u64..).zip(expected_order) {
-            observed += place * u64::from(block.of(water)?);
-        }
-        expected += count(k) * centre * centre;
-        variance += spread * block.variance() * count(k) / (count(k) - 1.0);
-        if exact {
-            let own = weighted_sums(&block.twice);
-            exact = sums.len() * own.len() < MOST_STEPS;
-            let mut next: HashMap<u64, f64> = HashMap::new();
-            for (sum, probability) in &sums {
-                for (step, share) in &own {
-                    *next.entry(sum + step).or_default() += probability * share;
-                }
+        let mut observed = 0;
+        let (mut expected, mut variance) = (0.0, 0.0);
+        let mut sums: HashMap<u64, f64> = HashMap::from([(0, 1.0)]);
+        let mut exact = k <= MOST_PAGE;
+        let centre = f64::midpoint(count(k), 1.0);
+        let spread: f64 = (1..=k).map(|place| (count(place) - centre).powi(2)).sum();
+        for block in blocks {
+            if block.waters.len() != k {
+                return None;
             }
-            sums = next;
+            for (place, &water) in (1_u64..).zip(expected_order) {
+                observed += place * u64::from(block.of(water)?);
+            }
+            expected += count(k) * centre * centre;
+            variance += spread * block.variance() * count(k) / (count(k) - 1.0);
+            if exact {
+                let mut ranks = block.twice.clone();
+                ranks.sort_unstable();
+                let own =
+                    self.by_chance.entry(ranks).or_insert_with_key(|ranks| weighted_sums(ranks));
+                exact = sums.len() * own.len() < MOST_STEPS;
+                let mut next: HashMap<u64, f64> = HashMap::new();
+                for (sum, probability) in &sums {
+                    for (step, share) in own.iter() {
+                        *next.entry(sum + step).or_default() += probability * share;
+                    }
+                }
+                sums = next;
+            }
         }
+        let p_exact = exact.then(|| {
+            sums.iter().filter(|(sum, _)| **sum >= observed).map(|(_, c)| c).sum::<f64>().min(1.0)
+        });
+        let l = difference(i64::try_from(observed).unwrap_or(i64::MAX));
+        let p_normal =
+            if variance > 0.0 { normal_cdf((expected - l) / variance.sqrt()) } else { 1.0 };
+        Some(PageTest { l, p_exact, p_normal })
     }
-    let p_exact = exact.then(|| {
-        sums.iter().filter(|(sum, _)| **sum >= observed).map(|(_, c)| c).sum::<f64>().min(1.0)
-    });
-    let l = difference(i64::try_from(observed).unwrap_or(i64::MAX));
-    let p_normal = if variance > 0.0 { normal_cdf((expected - l) / variance.sqrt()) } else { 1.0 };
-    Some(PageTest { l, p_exact, p_normal })
 }
 
 /// Probabilities of Σ place × twice the rank when ranks fall on places at random: ranks are given out

@@ -39,7 +39,15 @@ const HALVINGS: usize = 12;
 /// of attributes, by name, that earlier sessions have measured; the others are taken as usual.
 #[must_use]
 pub fn forecast(plan: &Plan, key: &Key, known: &BTreeMap<String, Scatter>) -> Forecast {
-    if let Some(forecast) = forecast_of_answers(plan) {
+    let blank = blank(plan, key);
+    // One tray of each taster and round, but in tests of two waters, which need none.
+    let mut trays: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
+    for row in &blank.rows {
+        trays.entry((row.taster, row.round)).or_default().push(row.water);
+    }
+    let trays: Vec<(usize, Vec<usize>)> =
+        trays.into_iter().map(|((taster, _), waters)| (taster, waters)).collect();
+    if let Some(forecast) = forecast_of_answers(plan, &trays) {
         return forecast;
     }
     let design = ScoreDesign {
@@ -50,7 +58,7 @@ pub fn forecast(plan: &Plan, key: &Key, known: &BTreeMap<String, Scatter>) -> Fo
     };
     let session = Session {
         design,
-        blank: blank(plan, key),
+        blank,
         choice: ModelChoice::planned(&plan.analysis, ModelChoice::default()),
         tested: plan.analysis.tested(&plan.method),
     };

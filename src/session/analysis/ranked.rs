@@ -2,7 +2,9 @@
 
 use crate::numerics::count;
 use crate::session::analysis::ScoreTable;
-use crate::session::score::RankingRow;
+use crate::session::analysis::score_table::mean;
+use crate::session::plan::ranking_blocks::ranking_blocks;
+use crate::session::score::{CupPlace, RankingRow};
 
 /// Rounding of statistics that are compared with each other. Our choice: they are sums of at most a
 /// few thousand terms of order one, and distinct values differ by more than a millionth.
@@ -67,32 +69,37 @@ pub fn ranked_scores(table: &ScoreTable) -> Vec<Ranked> {
         .collect()
 }
 
-/// Rankings as blocks. Where every tray holds all waters, a taster's trays and hidden duplicates
-/// are averaged and ranked anew, since a taster's repeats are no further tasters; where not, each
-/// tray is a block.
+/// Rankings as blocks. A taster's trays that share waters are one block, since a taster's repeats are no
+/// further tasters: each water's places, counted from the middle of its tray, are averaged and ranked anew.
 #[must_use]
-pub fn ranked_trays(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<Ranked> {
+pub fn ranked_trays(rows: &[RankingRow]) -> Vec<Ranked> {
+    let from_middle = |order: &[CupPlace]| -> Vec<(usize, f64)> {
+        let middle = (count(order.len()) - 1.0) / 2.0;
+        let places = places(order.iter().map(|cup| cup.water));
+        places.into_iter().map(|(water, place)| (water, place + middle)).collect()
+    };
     let given: Vec<(usize, Vec<(usize, f64)>)> = rows
         .iter()
-        .filter_map(|row| Some((row.taster, places(row.order.as_ref()?.iter().map(|c| c.water)))))
+        .filter_map(|row| Some((row.taster, from_middle(row.order.as_ref()?))))
         .collect();
-    if given.iter().any(|(_, places)| places.len() < waters) {
-        let ranked = |(_, places): &(usize, Vec<(usize, f64)>)| Ranked::from_values(places);
-        return given.iter().filter(|(_, places)| places.len() > 1).map(ranked).collect();
-    }
-    (0..tasters)
-        .filter_map(|taster| {
-            let own = || given.iter().filter(|(t, _)| *t == taster);
-            let trays = own().count();
-            let mean = |water: usize| {
+    let trays: Vec<(usize, Vec<usize>)> = given
+        .iter()
+        .map(|(taster, places)| (*taster, places.iter().map(|(water, _)| *water).collect()))
+        .collect();
+    ranking_blocks(&trays)
+        .iter()
+        .map(|block| {
+            let own = || block.trays.iter().filter_map(|tray| given.get(*tray));
+            let mean_of = |water: usize| {
                 let places = own().flat_map(|(_, places)| places);
-                places.filter(|(w, _)| *w == water).map(|(_, v)| v).sum::<f64>() / count(trays)
+                let places: Vec<f64> =
+                    places.filter(|(w, _)| *w == water).map(|(_, place)| *place).collect();
+                Some((water, mean(&places)?))
             };
-            (trays > 0).then(|| {
-                let values: Vec<(usize, f64)> = (0..waters).map(|w| (w, mean(w))).collect();
-                Ranked::from_values(&values)
-            })
+            block.waters.iter().filter_map(|water| mean_of(*water)).collect::<Vec<_>>()
         })
+        .filter(|values| values.len() > 1)
+        .map(|values| Ranked::from_values(&values))
         .collect()
 }
 

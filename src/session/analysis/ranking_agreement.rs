@@ -8,7 +8,7 @@ use crate::session::score::RankingRow;
 
 use crate::session::analysis::Ranked;
 use crate::session::analysis::comparisons::holm;
-use crate::session::analysis::page_test::page;
+use crate::session::analysis::page_test::PageTests;
 use crate::session::analysis::ranked::{places, ranked_trays};
 use crate::session::analysis::ranks::rank_test;
 use crate::session::analysis::repeatability::{OutlierFlag, correlation};
@@ -47,6 +47,7 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
         .iter()
         .filter_map(|row| Some((row.taster, places(row.order.as_ref()?.iter().map(|c| c.water)))))
         .collect();
+    let mut tests = PageTests::default();
     let mut found: Vec<RankerCheck> = (0..tasters)
         .filter_map(|taster| {
             let own: Vec<&Tray> =
@@ -60,13 +61,9 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
                 with_others,
                 with_self: with_self(&own, waters),
                 duplicates_apart: duplicates_apart(rows, taster),
-                p_against: against(&own, &others, waters).map(|p| {
+                p_against: against(&own, &others, waters, &mut tests).map(|p| {
                     // Whether the rest agree is asked only where it could mark.
-                    if is_significant(p) {
-                        p.max(rest_alike(rows, taster, (waters, tasters)))
-                    } else {
-                        p
-                    }
+                    if is_significant(p) { p.max(rest_alike(rows, taster, waters)) } else { p }
                 }),
                 marks: Vec::new(),
             })
@@ -84,21 +81,21 @@ pub fn ranker_checks(rows: &[RankingRow], waters: usize, tasters: usize) -> Vec<
 }
 
 /// p that the tasters but this one rank all waters alike.
-fn rest_alike(rows: &[RankingRow], taster: usize, (waters, tasters): (usize, usize)) -> f64 {
+fn rest_alike(rows: &[RankingRow], taster: usize, waters: usize) -> f64 {
     let rest: Vec<RankingRow> = rows.iter().filter(|row| row.taster != taster).cloned().collect();
-    rank_test(&ranked_trays(&rest, waters, tasters), waters).map_or(1.0, |test| test.p())
+    rank_test(&ranked_trays(&rest), waters).map_or(1.0, |test| test.p())
 }
 
 /// p that a taster's trays follow the order opposite to that of the others, which is fixed for the one
 /// who is judged by it. Waters that the others place alike stand in the order of the session.
-fn against(own: &[&Tray], others: &[&Tray], waters: usize) -> Option<f64> {
+fn against(own: &[&Tray], others: &[&Tray], waters: usize, tests: &mut PageTests) -> Option<f64> {
     let of_others: Option<Vec<f64>> = mean_places(others, waters).into_iter().collect();
     let of_others = of_others?;
     let mut opposite: Vec<usize> = (0..waters).collect();
     let place = |water: &usize| of_others.get(*water).copied().unwrap_or(f64::NAN);
     opposite.sort_by(|a, b| place(a).total_cmp(&place(b)));
     let blocks: Vec<Ranked> = own.iter().map(|tray| Ranked::from_values(tray)).collect();
-    let test = page(&blocks, &opposite)?;
+    let test = tests.test(&blocks, &opposite)?;
     Some(test.p_exact.unwrap_or(test.p_normal))
 }
 

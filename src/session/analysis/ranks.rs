@@ -20,7 +20,7 @@ use crate::session::analysis::ranked::difference;
 /// The test that all waters are ranked alike.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RankTest {
-    /// Blocks: tasters or trays.
+    /// Blocks: of a taster's trays that share waters, one.
     pub blocks: usize,
     /// Mean rank of each water; `None` where it was never ranked.
     pub mean_ranks: Vec<Option<f64>>,

@@ -6,6 +6,7 @@ use crate::numerics::{StudentizedRanges, count};
 use crate::session::plan::ChoiceTest;
 use crate::session::plan::Method;
 use crate::session::plan::panel::USUAL_ALPHA;
+use crate::session::plan::ranking_blocks::ranking_blocks;
 use crate::session::score::Revealed;
 
 use crate::session::analysis::PairResult;
@@ -35,8 +36,8 @@ pub struct RankingResults {
     pub criterion: String,
     /// Friedman's test, or its generalisation; `None` when nothing was ranked.
     pub ranks: Option<RankTest>,
-    /// Strengths, or why there are none. Where every tray holds all waters, a taster's trays share one
-    /// vote, since a taster's repeats are no further tasters.
+    /// Strengths, or why there are none. A taster's trays that share waters share one vote, since a
+    /// taster's repeats are no further tasters.
     pub strengths: Result<StrengthFit, StrengthError>,
     /// The tasters.
     pub panel: Vec<RankerCheck>,
@@ -148,8 +149,7 @@ fn terms(
 
 fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
     let waters = revealed.waters.len();
-    let blocks = ranked_trays(&revealed.rankings, waters, revealed.tasters.len());
-    let ranks = rank_test(&blocks, waters);
+    let ranks = rank_test(&ranked_trays(&revealed.rankings), waters);
     // A hidden duplicate would beat or lose to itself: the first cup of each water stands for it.
     let given: Vec<(usize, Vec<usize>)> = revealed
         .rankings
@@ -159,12 +159,12 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
             (taster, order.iter().filter(|cup| cup.copy == 1).map(|cup| cup.water).collect())
         })
         .collect();
-    let all = given.iter().all(|(_, order)| order.len() >= waters);
-    let choices: Vec<Choice> = given
+    let choices: Vec<Choice> = ranking_blocks(&given)
         .iter()
-        .map(|(taster, order)| {
-            let own = given.iter().filter(|(t, _)| t == taster).count();
-            Choice { order: order.clone(), times: if all { 1.0 / count(own) } else { 1.0 } }
+        .flat_map(|block| {
+            let times = 1.0 / count(block.trays.len());
+            let orders = block.trays.iter().filter_map(|tray| given.get(*tray));
+            orders.map(move |(_, order)| Choice { order: order.clone(), times })
         })
         .collect();
     let strengths = strengths(&choices);

@@ -173,7 +173,7 @@ fn brew_caution() -> String {
         .to_owned()
 }
 
-/// Verdict on rankings by so many tasters. Trays of some of the waters are blocks each, so that one taster
+/// Verdict on rankings by so many tasters. Trays that share no water are blocks each, so that one taster
 /// may have given several.
 #[must_use]
 pub fn on_ranks(
@@ -268,7 +268,7 @@ fn first_words(waters: &[String], order: &[(usize, f64)], clear: &[&RankPair]) -
 /// Whether a one-sided test found the other water so often that a two-sided one would have found it.
 fn is_against(method: &Method, result: &Discrimination) -> bool {
     let one_sided = matches!(method, Method::Paired { sides: Sides::One, .. });
-    one_sided && is_significant(result.p_against)
+    one_sided && result.test.finds(result.p_against)
 }
 
 /// Verdict on a test of two waters.
@@ -328,8 +328,8 @@ pub fn on_choice(
         )
     } else if let Some(p) = found.p_of_consistency.filter(|p| is_significant(*p)) {
         format!(
-            "tasters tell {first} and {second} apart and do not agree which has more: each names the same \
-             one again and again ({}), the panel neither more often ({})",
+            "some tasters tell {first} and {second} apart: they name the same one again and again ({}); \
+             the panel does not agree which has more ({})",
             p_words(p),
             p_words(found.p)
         )
@@ -340,7 +340,7 @@ pub fn on_choice(
         )
     };
     let mut cautions = Vec::new();
-    if result.least_right.is_none() && result.answers > 0 {
+    if result.least_right.is_none() && result.answers > 0 && !clear {
         cautions.push("so few answers could not have shown any difference".to_owned());
     }
     if result.tasters_vote {

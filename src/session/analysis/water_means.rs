@@ -39,6 +39,15 @@ pub(crate) fn cups_of(table: &ScoreTable, water: usize) -> usize {
     table.rows.iter().filter(|row| row.water == water).count()
 }
 
+/// What the levels of the tasters who came add to the variance of every mean that is to hold for others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LevelOfMeans {
+    /// The variance, the same for all means, which move up and down together by it.
+    pub variance: f64,
+    /// Degrees of freedom.
+    pub df: f64,
+}
+
 /// How far tasters use the scale higher or lower.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Levels {
@@ -73,15 +82,20 @@ impl Levels {
         Some(Self { tasters, found, residual, variance: found - residual })
     }
 
+    /// What the levels add to each mean.
+    pub(crate) fn of_means(self) -> LevelOfMeans {
+        LevelOfMeans { variance: self.found / self.tasters, df: self.tasters - 1.0 }
+    }
+
     /// Variance and degrees of freedom of a water's mean that is to hold for other tasters as well:
     /// the levels found vary as they were seen to, and what is left of the mean's own error is added
     /// (Satterthwaite F. E., Biometrics Bull. 2 (1946) 110). With complete trays these are the values
     /// of the model with tasters random.
     fn beside(self, own: Estimate) -> (f64, f64) {
-        let between = self.found / self.tasters;
+        let LevelOfMeans { variance: between, df } = self.of_means();
         let rest = (own.variance - self.residual / self.tasters).max(0.0);
         let variance = between + rest;
-        let vague = between * between / (self.tasters - 1.0) + rest * rest / own.df;
+        let vague = between * between / df + rest * rest / own.df;
         (variance, if vague > 0.0 { variance * variance / vague } else { own.df })
     }
 }

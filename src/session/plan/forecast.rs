@@ -9,6 +9,7 @@ use crate::session::plan::Plan;
 use crate::session::plan::Test;
 use crate::session::plan::least_p::least_p;
 use crate::session::plan::panel::{Needed, USUAL_ALPHA, USUAL_POWER};
+use crate::session::plan::ranking_blocks::{RankingBlock, ranking_blocks};
 use crate::session::plan::{AssumedScatter, ChoiceTest};
 
 /// What can be found of one attribute.
@@ -51,7 +52,7 @@ pub enum Forecast {
     },
     /// For rankings.
     Ranking {
-        /// Rankings that count: tasters, where each ranks all waters; trays, where not.
+        /// Rankings that count: of a taster's trays that share waters, one.
         blocks: usize,
         /// The smallest p that perfect agreement of the panel can reach.
         smallest_p: f64,
@@ -67,11 +68,13 @@ pub enum Forecast {
     Choice {
         /// The test.
         test: ChoiceTest,
+        /// So many pairs are tested together, each at its share of the usual risk.
+        tested_together: usize,
         /// Answers for each pair; where tasters vote, tasters.
         answers: usize,
         /// Whether each taster counts once: a paired test of several rounds.
         tasters_vote: bool,
-        /// Right answers needed.
+        /// Right answers needed; where tasters vote, of tasters who always name the same water.
         least_right: Option<usize>,
         /// Smallest share of tasters who can tell that is found with the usual power.
         #[serde(rename = "smallest_tellers")]
@@ -86,13 +89,15 @@ pub enum Forecast {
 }
 
 /// What a plan of rankings or of tests of two waters can find, at the usual risks; `None` for scores,
-/// whose analysis is drawn beforehand (`analysis::power`).
+/// whose analysis is drawn beforehand (`analysis::power`). `trays` are the rankings that will be made, each
+/// with its taster and its waters.
 #[must_use]
-pub fn forecast_of_answers(plan: &Plan) -> Option<Forecast> {
+pub fn forecast_of_answers(plan: &Plan, trays: &[(usize, Vec<usize>)]) -> Option<Forecast> {
     if let Some(test) = ChoiceTest::of(&plan.method, USUAL_ALPHA) {
-        return Some(forecast_choice(plan, test));
+        return Some(forecast_choice(plan, test.one_of(plan.pairs)));
     }
-    matches!(plan.method, Method::Ranking { .. }).then(|| forecast_ranking(plan))
+    let blocks = || ranking_blocks(trays);
+    matches!(plan.method, Method::Ranking { .. }).then(|| forecast_ranking(plan.waters, &blocks()))
 }
 
 /// z(α/2m) + z(power) for the m pairs of some waters.
@@ -126,33 +131,41 @@ pub fn ranks_apart(tasters: usize, waters: usize) -> Option<f64> {
 /// with the wanted probability when they really differ by z of that probability more. The standard error of a
 /// difference over λ rankings of k cups is √(k(k+1)/6λ) when ranks fall at random (Nemenyi P. B.,
 /// Distribution-free multiple comparisons, 1963; ISO 8587, from memory), and less when they do not:
-/// the cautious side. Two waters are a paired test, which is exact.
-fn forecast_ranking(plan: &Plan) -> Forecast {
-    let cups = plan.cups_per_tray.min(plan.waters);
-    let trays = plan.tasters.len() * plan.rounds;
-    // A taster's repeats of a whole flight are averaged before they count.
-    let complete = cups >= plan.waters;
-    let blocks = if complete { plan.tasters.len() } else { trays };
-    let (k, waters) = (count(cups), count(plan.waters));
-    let together = count(blocks) * k * (k - 1.0) / (waters * (waters - 1.0)).max(1.0);
-    let most_apart = k - 1.0;
-    let reach = rank_reach(plan.waters);
-    let variance = k * (k + 1.0) / 6.0;
+/// the cautious side. Blocks of several sizes are averaged by how many pairs they hold. Two waters are a
+/// paired test, which is exact.
+fn forecast_ranking(waters: usize, blocks: &[RankingBlock]) -> Forecast {
+    let complete = blocks.iter().all(|block| block.waters.len() >= waters);
+    let sizes = || blocks.iter().map(|block| count(block.waters.len()));
+    let pairs = (count(waters) * (count(waters) - 1.0)).max(1.0);
+    // Blocks that hold a given pair, on average.
+    let together = sizes().map(|k| k * (k - 1.0) / pairs).sum::<f64>().max(f64::MIN_POSITIVE);
+    let averaged = |of: &dyn Fn(f64) -> f64| {
+        sizes().map(|k| k * (k - 1.0) / pairs * of(k)).sum::<f64>() / together
+    };
+    let most_apart = averaged(&|k| k - 1.0);
+    let reach = rank_reach(waters);
+    let variance = averaged(&|k| k * (k + 1.0) / 6.0);
     let apart = if complete {
-        ranks_apart(blocks, plan.waters)
+        ranks_apart(blocks.len(), waters)
     } else {
-        let apart = reach * (variance / together.max(f64::MIN_POSITIVE)).sqrt();
+        let apart = reach * (variance / together).sqrt();
         (apart <= most_apart).then_some(apart)
     };
-    let for_half = (2.0 * reach / most_apart.max(1.0)).powi(2) * variance * count(blocks)
-        / together.max(f64::MIN_POSITIVE);
+    let for_half =
+        (2.0 * reach / most_apart.max(1.0)).powi(2) * variance * count(blocks.len()) / together;
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "a positive number of rankings, cut off where nobody would plan them"
     )]
     let blocks_for_half = for_half.ceil().clamp(1.0, 1e6) as usize;
-    Forecast::Ranking { blocks, smallest_p: least_p(plan), apart, most_apart, blocks_for_half }
+    Forecast::Ranking {
+        blocks: blocks.len(),
+        smallest_p: least_p(blocks, waters),
+        apart,
+        most_apart,
+        blocks_for_half,
+    }
 }
 
 fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
@@ -162,6 +175,7 @@ fn forecast_choice(plan: &Plan, test: ChoiceTest) -> Forecast {
     let share = test.smallest_share(answers, USUAL_POWER);
     Forecast::Choice {
         test,
+        tested_together: plan.pairs,
         answers,
         least_right: test.least_right(answers),
         smallest_discriminators: share.map(|share| test.test.discriminators(share)),

@@ -7,10 +7,7 @@ use nalgebra::DMatrix;
 
 use crate::numerics::{count, next_permutation};
 
-use crate::session::plan::CodeScope;
-use crate::session::plan::Plan;
-use crate::session::plan::blocks::blocks;
-use crate::session::plan::{Draw, Purpose, Seed};
+use crate::session::plan::ranking_blocks::RankingBlock;
 
 /// Most waters whose orders are gone through one by one. Our choice: 8! = 40 320, a moment; above it
 /// a bound is given, which is larger than the p itself.
@@ -19,40 +16,29 @@ const MOST_ORDERED: usize = 8;
 /// Rounding of statistics that are compared. Our choice: distinct ones differ by more than a millionth.
 const ROUNDING: f64 = 1e-9;
 
-/// The smallest p that the rankings of a plan can reach.
+/// The smallest p that rankings of these blocks of some waters can reach; a lower bound of it where a
+/// block of several trays may leave waters alike.
 ///
 /// The statistic A′Σ⁻A of the rank sums (Skillings J. H., Mack G. A., Technometrics 23 (1981) 171;
 /// Friedman's where all trays are complete) is convex, so it is largest where all trays follow one
 /// order of the waters, and each such outcome comes about in one way alone. Its p is then the number
-/// of different outcomes with the largest statistic over all (k!)ᵇ that b trays of k cups can have.
+/// of different outcomes with the largest statistic over all that the blocks can have, k! for k waters.
 #[must_use]
-pub fn least_p(plan: &Plan) -> f64 {
-    let cups = plan.cups_per_tray.min(plan.waters);
+pub fn least_p(blocks: &[RankingBlock], waters: usize) -> f64 {
     let factorial = |n: usize| -> f64 { (1..=n).map(count).product() };
-    if cups >= plan.waters {
-        // All orders are equally extreme. A taster's repeats count once.
-        return factorial(cups).powf(1.0 - count(plan.tasters.len()));
+    if blocks.iter().all(|block| block.waters.len() >= waters) {
+        // All orders are equally extreme.
+        return factorial(waters).powf(1.0 - count(blocks.len())).min(1.0);
     }
-    let trays = trays_of_waters(plan, cups);
-    let outcomes = factorial(cups).powf(count(trays.len()));
-    let most_extreme = if plan.waters > MOST_ORDERED {
-        factorial(plan.waters)
+    let trays: Vec<Vec<usize>> =
+        blocks.iter().map(|block| block.waters.iter().copied().collect()).collect();
+    let most_extreme = if waters > MOST_ORDERED {
+        factorial(waters)
     } else {
-        count(extreme_outcomes(&trays, plan.waters))
+        count(extreme_outcomes(&trays, waters))
     };
-    (most_extreme / outcomes).min(1.0)
-}
-
-/// The waters of each tray, by numbers that stand for them: read from codes that all tasters share,
-/// and where each cup has its own, trays drawn in the same way.
-fn trays_of_waters(plan: &Plan, cups: usize) -> Vec<Vec<usize>> {
-    if plan.codes == CodeScope::PerSession && plan.rounds == 1 {
-        let codes: BTreeSet<_> = plan.trays.iter().flat_map(|tray| &tray.cups).collect();
-        let number = |code| codes.iter().position(|other| *other == code).unwrap_or(0);
-        return plan.trays.iter().map(|tray| tray.cups.iter().map(number).collect()).collect();
-    }
-    let mut draw = Draw::new(&Seed::from_phrase("trays alike"), Purpose::Blocks);
-    blocks(plan.waters, cups, plan.trays.len(), &mut draw).blocks
+    // Divided one by one: the outcomes of many blocks are more than a number can hold.
+    trays.iter().fold(most_extreme, |p, tray| p / factorial(tray.len())).min(1.0)
 }
 
 /// How many different outcomes of the trays have the largest statistic.
@@ -98,21 +84,32 @@ fn statistic(
     let cups = trays.iter().flat_map(|tray| tray.iter().map(|water| (*water, tray.len())));
     for ((water, size), rank) in cups.zip(outcome) {
         if let Some(sum) = sums.get_mut(water) {
-            *sum += count(*rank) - (count(size) - 1.0) / 2.0;
+            *sum += weight(size) * (count(*rank) - (count(size) - 1.0) / 2.0);
         }
     }
     let sums = nalgebra::DVector::from_vec(sums);
     sums.dot(&(inverse * &sums))
 }
 
-/// Generalized inverse of the covariance of the rank sums, but for a factor.
+/// Weight of a block: ranks of larger ones spread more (Skillings & Mack 1981), but for a factor.
+fn weight(size: usize) -> f64 {
+    (count(size) + 1.0).sqrt().recip()
+}
+
+/// Generalized inverse of the covariance of the weighted rank sums, but for a factor.
 fn inverse_covariance(trays: &[Vec<usize>], waters: usize) -> DMatrix<f64> {
     let met =
         |a: usize, b: usize| trays.iter().filter(|t| t.contains(&a) && t.contains(&b)).count();
-    let size = trays.first().map_or(2, Vec::len);
-    let covariance = DMatrix::from_fn(waters, waters, |a, b| {
-        let together = count(met(a, b));
-        if a == b { together * (count(size) - 1.0) } else { -together }
-    });
+    let others = |a: usize| -> usize {
+        trays.iter().filter(|t| t.contains(&a)).map(|t| t.len().saturating_sub(1)).sum()
+    };
+    let covariance =
+        DMatrix::from_fn(
+            waters,
+            waters,
+            |a, b| {
+                if a == b { count(others(a)) } else { -count(met(a, b)) }
+            },
+        );
     covariance.pseudo_inverse(ROUNDING).unwrap_or_else(|_| DMatrix::identity(waters, waters))
 }

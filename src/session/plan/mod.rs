@@ -36,6 +36,7 @@ pub mod pair_orders;
 pub mod panel;
 pub mod preparation;
 pub mod psychometric;
+pub mod ranking_blocks;
 pub mod request;
 pub(crate) mod request_error;
 pub mod session;

@@ -55,6 +55,22 @@ pub struct ChoiceTest {
     pub alpha: f64,
 }
 
+impl ChoiceTest {
+    /// The same test as one of so many that are made together: at a share of the risk each (Bonferroni),
+    /// which is what the smallest p of them must meet (Holm).
+    #[must_use]
+    pub fn one_of(self, tests: usize) -> Self {
+        Self { alpha: self.alpha / count(tests.max(1)), ..self }
+    }
+
+    /// Whether a p-value of this test by itself meets its risk; an exact p that meets it up to rounding
+    /// does.
+    #[must_use]
+    pub fn finds(&self, p: f64) -> bool {
+        p <= self.alpha * (1.0 + TIE)
+    }
+}
+
 /// How many answers reach the wanted power. Power goes up and down with the number like the teeth
 /// of a saw, so two numbers are needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -105,7 +121,7 @@ impl ChoiceTest {
         let mut least = None;
         for right in (0..=n).rev() {
             tail += sides * binomial_term(right, n, self.test.chance_level());
-            if tail > self.alpha * (1.0 + TIE) {
+            if !self.finds(tail) {
                 break;
             }
             least = Some(right);

@@ -155,6 +155,10 @@ impl Request {
         if cups > MOST_CUPS {
             return Err(RequestError::TooManyCups { cups, most: MOST_CUPS });
         }
+        let waters = self.waters.len();
+        if !each_is_served(waters, cups) {
+            return Err(RequestError::TooFewCups { cups, waters });
+        }
         Ok(())
     }
 
@@ -315,6 +319,11 @@ impl Request {
         let per_round = trays * self.cups_per_tray();
         self.tasters.len().saturating_mul(self.rounds).saturating_mul(per_round)
     }
+}
+
+/// Whether so many cups can hold so many waters, each in one at least: a plan is read by the same rule.
+pub(crate) fn each_is_served(waters: usize, cups: usize) -> bool {
+    waters <= cups
 }
 
 /// Whether a name of an attribute is none of the columns and signs used where scores are entered.

@@ -178,6 +178,16 @@ pub enum RequestError {
         /// The most there can be.
         most: usize,
     },
+    /// Fewer cups than waters.
+    #[error(
+        "{cups} cups cannot hold {waters} waters, each at least once; use more tasters or rounds, or more cups on a tray"
+    )]
+    TooFewCups {
+        /// Cups.
+        cups: usize,
+        /// Waters.
+        waters: usize,
+    },
     /// More trays than can have codes of their own.
     #[error(
         "every cup of a {method} needs its own code, {wanted} in all, and only {available} can be \

@@ -14,6 +14,7 @@ use crate::session::plan::codes::numbers_in;
 use crate::session::plan::key::KEY_FORMAT;
 use crate::session::plan::layout::lay;
 use crate::session::plan::order_balance::balance;
+use crate::session::plan::request::each_is_served;
 use crate::session::plan::unread;
 use crate::session::plan::{Aim, AimError};
 use crate::session::plan::{Blinding, CodeScope, Duplicates, Request, RequestError, Serving};
@@ -183,7 +184,7 @@ impl Plan {
                 self.trays.iter().any(|tray| tray.round == 0 || tray.number == 0),
                 "a tray has no round or number",
             ),
-            (self.waters > cups, "there are more waters than cups"),
+            (!each_is_served(self.waters, cups), "there are more waters than cups"),
             (self.hidden_duplicates > self.waters, "more waters are hidden twice than there are"),
             (self.pairs > self.waters.saturating_mul(self.waters), "there are too many pairs"),
             (!self.method.attributes().iter().all(Attribute::is_sound), "a scale is none"),

@@ -6,7 +6,7 @@ use crate::quantities::show::three_figures;
 use crate::session::analysis::Ranked;
 use crate::session::analysis::Results;
 use crate::session::analysis::comparisons::holm;
-use crate::session::analysis::page_test::{PageTest, page};
+use crate::session::analysis::page_test::{PageTest, PageTests};
 use crate::session::analysis::ranked::{ranked_scores, ranked_trays};
 use crate::session::analysis::verdict::p_words;
 use crate::session::score::ExpectedOrder;
@@ -43,8 +43,7 @@ pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
             .map(|one| (one.table.attribute.as_str(), ranked_scores(&one.table)))
             .collect(),
         Results::Ranking(ranking) => {
-            let (waters, tasters) = (revealed.waters.len(), revealed.tasters.len());
-            vec![(ranking.criterion.as_str(), ranked_trays(&revealed.rankings, waters, tasters))]
+            vec![(ranking.criterion.as_str(), ranked_trays(&revealed.rankings))]
         }
         Results::Choices(_) => {
             let why = "waters compared two by two have no order to be tested";
@@ -55,10 +54,11 @@ pub fn order_tests(revealed: &Revealed, results: &Results) -> Vec<OrderTest> {
     };
     let names: Vec<&str> = judged.iter().map(|(name, _)| *name).collect();
     let all = of_attributes(&revealed.expected_orders, &names).into_iter();
+    let mut tests = PageTests::default();
     let mut found: Vec<OrderTest> = all
         .map(|(of, order, status)| {
             let blocks = judged.iter().find(|(name, _)| *name == of).map(|(_, blocks)| blocks);
-            one_test(of, order, status, blocks.map_or(&[], Vec::as_slice))
+            one_test(of, order, status, (blocks.map_or(&[], Vec::as_slice), &mut tests))
         })
         .collect();
     let alone: Vec<f64> = found.iter().filter_map(OrderTest::alone).collect();
@@ -78,10 +78,10 @@ fn one_test(
     of: String,
     expected_order: &ExpectedOrder,
     status: OrderStatus,
-    blocks: &[Ranked],
+    (blocks, tests): (&[Ranked], &mut PageTests),
 ) -> OrderTest {
     let tested: Result<PageTest, String> = match status {
-        OrderStatus::Counts => page(blocks, &expected_order.order).ok_or_else(|| {
+        OrderStatus::Counts => tests.test(blocks, &expected_order.order).ok_or_else(|| {
             "only where every taster judged every water can it be tested".to_owned()
         }),
         OrderStatus::TooLate => Err("it was entered after the first answer".to_owned()),

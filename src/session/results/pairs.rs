@@ -6,7 +6,8 @@ use crate::quantities::show::{fixed, three_figures};
 use crate::session::analysis::verdict::p_words;
 use crate::session::analysis::{Discrimination, PairResult};
 use crate::session::plan::Method;
-use crate::session::plan::common_phrases::usual_times;
+use crate::session::plan::common_phrases::{counted, usual_times};
+use crate::session::plan::panel::is_significant;
 use crate::text::Page;
 use crate::text::chart::{Chart, ChartRow};
 
@@ -184,6 +185,9 @@ impl PairNumbers {
 
     fn show_power(&self, page: &mut Page) {
         let Some(share) = self.result.could_find else {
+            if is_significant(self.p) {
+                return;
+            }
             if self.result.least_right.is_none() {
                 page.say("  so few answers could not have shown any difference");
             } else {
@@ -196,15 +200,23 @@ impl PairNumbers {
             .could_find_d_prime
             .map_or(String::new(), |d| format!(", d′ = {}", fixed(d, 2)));
         let power = fixed(100.0 * self.result.power_for_half, 0);
-        let (answers, often) = (self.result.power_answers, usual_times());
+        let often = usual_times();
+        let answers = if self.result.tasters_vote {
+            format!(
+                "{} who always name the same water",
+                counted(self.result.power_answers, "taster")
+            )
+        } else {
+            counted(self.result.power_answers, "answer")
+        };
         page.say(if self.is_preference() {
             format!(
-                "  {answers} answers find a difference {often} when {} % name the same water{d_prime}; when 75 % do, {power} times in 100",
+                "  {answers} find a difference {often} when {} % name the same water{d_prime}; when 75 % do, {power} times in 100",
                 fixed(50.0 + 50.0 * share, 0)
             )
         } else {
             format!(
-                "  {answers} answers find a difference {often} when {} % can tell{d_prime}; when half can tell, {power} times in 100",
+                "  {answers} find a difference {often} when {} % can tell{d_prime}; when half can tell, {power} times in 100",
                 fixed(100.0 * share, 0)
             )
         });

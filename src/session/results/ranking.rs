@@ -183,8 +183,9 @@ impl RankingNumbers {
         Self {
             criterion: found.criterion.clone(),
             mean_ranks,
-            averaged: found.panel.iter().any(|t| t.trays > 1)
-                && found.ranks.as_ref().is_some_and(|test| test.complete),
+            averaged: found.ranks.as_ref().is_some_and(|test| {
+                test.blocks < found.panel.iter().map(|taster| taster.trays).sum()
+            }),
             minimum_detectable_difference: found
                 .ranks
                 .as_ref()

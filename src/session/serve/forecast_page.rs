@@ -140,6 +140,7 @@ fn ranking(forecast: &Forecast) -> Vec<String> {
 fn choices(forecast: &Forecast) -> Vec<String> {
     let Forecast::Choice {
         test,
+        tested_together,
         answers,
         least_right,
         smallest_discriminators,
@@ -152,15 +153,14 @@ fn choices(forecast: &Forecast) -> Vec<String> {
         return Vec::new();
     };
     let preference = test.test == Test::TwoAfc;
-    let (of, one) =
-        if *tasters_vote { ("tasters", "taster") } else { ("answers for a pair", "answer") };
-    let each_time = if *tasters_vote { ", each time" } else { "" };
+    let one = if *tasters_vote { "taster" } else { "answer" };
+    let which = if test.two_sided { "same" } else { "first" };
     let mut lines = vec![match least_right {
-        Some(right) if test.two_sided => {
-            format!("{right} of {answers} {of} must name the same water{each_time}")
-        }
+        Some(right) if *tasters_vote => format!(
+            "of {answers} tasters who each name one water of a pair every time, {right} must name the {which} one"
+        ),
         Some(right) if preference => {
-            format!("{right} of {answers} {of} must name the first water{each_time}")
+            format!("{right} of {answers} answers for a pair must name the {which} water")
         }
         Some(right) => {
             format!("{right} of {answers} answers for a pair must be right to show a difference")
@@ -195,6 +195,12 @@ fn choices(forecast: &Forecast) -> Vec<String> {
                 format!("{first} {one}s would find it if {when}; from {from} on any number will do")
             }
         });
+    }
+    if *tested_together > 1 {
+        lines.push(format!(
+            "{tested_together} pairs are tested together, which takes more {one}s for each: `--pair` names \
+             those to compare"
+        ));
     }
     if *repeated {
         lines.push(
