@@ -101,7 +101,7 @@ impl Journal {
                 journal.not_revealed.push(session.name.clone());
                 continue;
             };
-            let summary = worked_out.answer(revealed, "journal 2", || SessionSummary::of(revealed));
+            let summary = worked_out.answer(revealed, "journal 3", || SessionSummary::of(revealed));
             drunk.extend(journal.take(session, revealed, summary, &mut entries));
         }
         for (recipe, own) in journal.recipes.iter_mut().zip(&entries) {

@@ -4,10 +4,10 @@ use serde::Serialize;
 
 use crate::quantities::show::plain;
 use crate::session::analysis::recipe_scores::RecipeScore;
-use crate::session::plan::Direction;
 use crate::session::plan::common_phrases::and_list;
 use crate::session::plan::panel::is_significant;
-use crate::session::results::results_page::{SessionResults, WaterResult};
+use crate::session::plan::{Aim, Direction};
+use crate::session::results::results_page::SessionResults;
 
 /// The water that came first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -37,8 +37,8 @@ impl Leading {
     pub(crate) fn of(results: &SessionResults, recipe_scores: &[RecipeScore]) -> Option<Self> {
         let aim = results.wanted.as_ref()?;
         let of = aim.of.clone();
-        let water = results.first_by_what_is_wanted()?.to_owned();
-        let score = recipe_scores.iter().find(|score| score.of == of && score.water == water);
+        let [score] = first_places(aim, recipe_scores)[..] else { return None };
+        let water = score.water.clone();
         let scores = results.scores.iter().find(|scores| scores.attribute == of);
         let differences = scores.into_iter().flat_map(|scores| &scores.differences);
         let ranked = results.ranking.iter().flat_map(|ranking| &ranking.plackett_luce.pairs);
@@ -49,7 +49,7 @@ impl Leading {
         let mut leading = Self {
             water,
             direction: aim.direction,
-            better_than: score.map(|score| score.above.clone()).unwrap_or_default(),
+            better_than: score.above.clone(),
             differs_from: Vec::new(),
             not_found_to_differ_from: Vec::new(),
             not_tested_against: Vec::new(),
@@ -68,6 +68,14 @@ impl Leading {
             list.push(other.clone());
         }
         Some(leading)
+    }
+
+    /// Whether it was found to be better than every other water.
+    #[must_use]
+    pub fn is_above_all(&self) -> bool {
+        self.not_found_to_differ_from.is_empty()
+            && self.not_tested_against.is_empty()
+            && self.differs_from.iter().all(|other| self.better_than.contains(other))
     }
 
     /// The same in a sentence.
@@ -110,23 +118,32 @@ pub(crate) fn better_words(direction: Direction) -> String {
     }
 }
 
+/// The waters that no other was before, by what is wanted; none where they were not compared.
+fn first_places<'a>(aim: &Aim, recipe_scores: &'a [RecipeScore]) -> Vec<&'a RecipeScore> {
+    let own = recipe_scores.iter().filter(|score| score.of == aim.of && score.comparable);
+    own.filter(|score| score.place == 1 && score.waters > 1).collect()
+}
+
+/// The waters that share the first place by what is wanted; none where one came first alone.
+pub(crate) fn sharing_first_place(
+    results: &SessionResults,
+    recipe_scores: &[RecipeScore],
+) -> Vec<String> {
+    let first = results.wanted.as_ref().map(|aim| first_places(aim, recipe_scores));
+    let shared = first.filter(|first| first.len() > 1).unwrap_or_default();
+    shared.into_iter().map(|score| score.water.clone()).collect()
+}
+
 impl SessionResults {
-    /// The water that came first by what is wanted, whether or not it was found to differ from others;
-    /// nothing where nothing is wanted, or no water was judged by itself.
+    /// What came first by what is wanted, in a sentence; nothing where nothing is wanted, or the waters
+    /// were not compared.
     #[must_use]
-    pub fn first_by_what_is_wanted(&self) -> Option<&str> {
-        let aim = self.wanted.as_ref()?;
-        let own = self.standings.iter().filter(|standing| standing.of == aim.of);
-        // A mean rank of 1 is the most, so that less of it is more.
-        let how_good = |standing: &&WaterResult| match standing.kind {
-            "mean" => Some(aim.direction.desirability(standing.value)),
-            "mean_rank" => Some(aim.direction.desirability(-standing.value)),
-            _ => None,
+    pub fn first_words(&self) -> Option<String> {
+        let shared = || {
+            let aim = self.wanted.as_ref().filter(|_| !self.shared_first.is_empty())?;
+            Some(format!("{} share first place in {}.", and_list(&self.shared_first), aim.of))
         };
-        let judged = own.filter_map(|standing| Some((how_good(&standing)?, standing)));
-        // Of waters alike the first one of the standings.
-        let best = judged.reduce(|best, next| if next.0 > best.0 { next } else { best });
-        best.map(|(_, standing)| standing.water.as_str())
+        self.leading.as_ref().map(Leading::words).or_else(shared)
     }
 }
 

@@ -11,7 +11,7 @@ use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
 };
-use crate::session::results::leading::Leading;
+use crate::session::results::leading::{Leading, sharing_first_place};
 use crate::session::results::order_tests::{OrderTest, order_tests};
 use crate::session::results::pairs;
 use crate::session::results::pairs::PairNumbers;
@@ -56,9 +56,11 @@ pub struct SessionResults {
     pub after_turning: Vec<AfterTurning>,
     /// What is wanted; nothing where neither the plan nor a name says it.
     pub wanted: Option<Aim>,
-    /// The water that came first by what is wanted; nothing where nothing is wanted, or no water was
-    /// judged by itself.
+    /// The water that came first by what is wanted; nothing where nothing is wanted, the waters were not
+    /// compared, or several share the first place.
     pub leading: Option<Leading>,
+    /// The waters that share the first place; empty where one came first alone.
+    pub shared_first: Vec<String>,
     /// What may be said.
     pub verdicts: Vec<Verdict>,
     /// Waters, those with most of it first within each criterion.
@@ -141,7 +143,9 @@ impl SessionResults {
                 }
             }
         }
-        page.leading = Leading::of(&page, &recipe_scores(revealed, results));
+        let recipe_scores = recipe_scores(revealed, results);
+        page.leading = Leading::of(&page, &recipe_scores);
+        page.shared_first = sharing_first_place(&page, &recipe_scores);
         page
     }
 
@@ -198,14 +202,6 @@ impl SessionResults {
             kind: if numbers.criterion.is_some() { "first_named" } else { "right" },
         });
         self.pairs.push(numbers);
-    }
-
-    /// Whether no two waters were told apart by what is wanted.
-    #[must_use]
-    pub fn cannot_tell_what_is_wanted(&self) -> bool {
-        let place = |aim: &Aim| self.scores.iter().position(|scores| scores.attribute == aim.of);
-        let verdict = self.wanted.as_ref().and_then(place).or(Some(0));
-        verdict.and_then(|n| self.verdicts.get(n)).is_none_or(|verdict| verdict.cannot_tell)
     }
 
     /// The results to be read: for each thing asked the answer, then effects with intervals, then
