@@ -216,6 +216,40 @@ fn no_water_comes_first_where_several_share_it_or_nobody_compared_them() -> Outc
 }
 
 #[test]
+fn a_pair_that_divides_the_tasters_is_said_to_differ_with_care() -> Outcome {
+    // Soft and Hard divide the tasters 8 to 2 by large differences; the rest scatters little.
+    let divided = |against: usize| {
+        move |taster: usize, water: &str| {
+            let noise = f64::from(u32::try_from((taster * 7 + water.len()) % 3).ok()?) / 2.0 - 0.5;
+            let side = if taster < against { -1.0 } else { 1.0 };
+            let own = match water {
+                "Soft" => 2.0 * side,
+                "Hard" => -2.0 * side,
+                _ => 0.0,
+            };
+            Some(5.0 + own + noise)
+        }
+    };
+    for (against, cautioned) in [(2, true), (0, false)] {
+        let named = liked(&WATERS, 10, divided(against))?;
+        let Results::Scores(found) = analyse(&named, ModelChoice::default()) else {
+            return Err("no scores".into());
+        };
+        let liking = found.first().ok_or("no attribute")?;
+        let model = liking.model.as_ref().map_err(ToString::to_string)?;
+        let clear = model.differences.iter().any(|d| (d.first, d.second) == (0, 2) && d.p <= 0.05);
+        assert!(clear, "{against}: {:?}", model.differences);
+        let said = liking.verdict.cautions.iter().any(|caution| {
+            caution.starts_with(
+                "tasters are divided on Soft and Hard: 8 of 10 put Soft above, 2 below",
+            )
+        });
+        assert_eq!(said, cautioned, "{against}: {:?}", liking.verdict.cautions);
+    }
+    Ok(())
+}
+
+#[test]
 fn who_did_not_answer_did_not_taste() -> Outcome {
     let named = liked(&WATERS[..2], 6, |taster, water| {
         let own = f64::from(u32::try_from(taster).ok()?) / 2.0;

@@ -30,6 +30,7 @@ pub mod clustered;
 pub mod comparisons;
 pub mod design;
 pub mod discrimination;
+pub(crate) mod divided;
 pub mod effects;
 pub(crate) mod exact_rank_sums;
 pub mod icc;

@@ -51,6 +51,12 @@ pub fn p_words(p: f64) -> String {
 }
 
 impl Verdict {
+    /// The same with more to bear in mind before the rest.
+    pub(crate) fn with_first(mut self, cautions: Vec<String>) -> Self {
+        self.cautions.splice(0..0, cautions);
+        self
+    }
+
     /// Where nothing can be tested, and why.
     #[must_use]
     pub fn untested(of: &str, why: &str) -> Self {
