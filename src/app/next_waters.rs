@@ -23,6 +23,7 @@ use crate::session::results::PastSession;
 use crate::stock::Stock;
 use crate::text::Page;
 use crate::text::command_line::typed;
+use crate::text::names;
 
 /// What the next flight is made of.
 #[derive(Debug, Clone)]
@@ -136,7 +137,11 @@ fn reference_meant(
     let made = || past.iter().flat_map(|session| session.made.iter().map(move |m| (session, m)));
     let full = made().map(|(session, made)| format!("{}/{}", session.name, made.water));
     let full: Vec<String> = full.collect();
-    let tasted = made().map(|(_, made)| made.water.as_str()).chain(full.iter().map(String::as_str));
+    // Taken off a target, the name of its session would leave open which water is meant.
+    if let Some(one) = full.iter().find(|one| names::alike(one, typed)) {
+        return one.clone();
+    }
+    let tasted = made().map(|(_, made)| made.water.as_str());
     let known = each_once(flight.targets.iter().map(|t| t.name.as_str()).chain(tasted));
     target_name(bench, file, &known, typed)
 }

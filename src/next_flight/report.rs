@@ -20,7 +20,7 @@ use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, 
 use crate::next_flight::{Panel, TastedMean, VarianceParts};
 use crate::quantities::show::three_figures;
 use crate::session::plan::Direction;
-use crate::session::results::{PastSession, WorkedOut};
+use crate::session::results::{PastSession, PlannedWaterRecipe, WorkedOut};
 use crate::stock::Stock;
 use crate::water::Measure;
 
@@ -450,12 +450,23 @@ fn reference(
     };
     match asked.reference {
         Some(name) => {
+            // As another session tasted it, which need not have judged this.
+            let elsewhere = asked.past.iter().find_map(|session| {
+                let full =
+                    |made: &&PlannedWaterRecipe| name == format!("{}/{}", session.name, made.water);
+                session.made.iter().find(full)
+            });
             let is_named = |t: &TastedWater<'_>| t.made.water == name || t.full_name() == name;
+            let is_alike = |t: &TastedWater<'_>| elsewhere.is_some_and(|m| m.same_recipe(t.made));
             // Sessions come in the order of time: the last one that had it.
-            let own: Vec<_> = numbered().rev().filter(|(t, _)| is_named(t)).collect();
+            let mut own: Vec<_> = numbered().rev().filter(|(t, _)| is_named(t)).collect();
+            if own.is_empty() {
+                own = numbered().rev().filter(|(t, _)| is_alike(t)).collect();
+            }
+            let planned = elsewhere.map_or(name, |made| made.water.as_str());
             let Some(&(last, mean)) = own.first() else {
                 let never =
-                    named(name).map(|target| Reference { target, water: None, tasted: None });
+                    named(planned).map(|target| Reference { target, water: None, tasted: None });
                 return never
                     .map(Some)
                     .ok_or_else(|| NextError::Reference { name: name.to_owned() });
