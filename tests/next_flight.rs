@@ -4,7 +4,7 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
-use crate::common::answers::{json as run, list, number, text};
+use crate::common::answers::{json as run, list, number, one_line, text, tried};
 use crate::common::{program, starter_bench};
 use serde_json::Value;
 
@@ -180,5 +180,98 @@ fn waters_of_a_narrow_axis_are_told_apart() -> Fallible {
     names.dedup();
     assert_eq!((names.len(), count), (6, 6), "{names:?}");
     assert_eq!(list(&run(&bench, &["mix", "narrow"])?, "/waters")?.len(), 6);
+    Ok(())
+}
+
+/// A share of the hardness is sought where there is some, although no axis asks for it.
+#[test]
+fn a_share_is_sought_at_some_hardness() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    tasted(&bench, |hardness, _| 7.0 - ((hardness - 85.0) / 45.0).powi(2))?;
+    for (over, held) in [("magnesium_share", true), ("magnesium_share,hardness", false)] {
+        let next = run(&bench, &["next", "--over", over, "--full"])?;
+        let [tried, reached] =
+            ["tried", "in_reach"].map(|key| number(&next, &format!("/next/{key}")));
+        assert!(reached? >= 0.9 * tried?, "{over}: {next}");
+        assert_eq!(number(&next, "/next/held_hardness_mg_per_l_caco3").is_ok(), held, "{next}");
+        let said = one_line(&bench, &["next", "--over", over])?;
+        assert_eq!(said.contains("Hardness is held at"), held, "{said}");
+    }
+    Ok(())
+}
+
+/// A name that two waters bore is said after a session, and only so it names one of them.
+#[test]
+fn waters_of_one_name_are_told_apart() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    let rule = |hardness: f64, _: f64| 8.0 - (hardness - 35.0).abs() / 20.0;
+    tasted_as(&bench, "a", 1.0, rule)?;
+    let file = bench.join("flights/first-flight.ron");
+    let changed = fs::read_to_string(&file)?
+        .replace("hardness: \"35 mg/L as CaCO3\"", "hardness: \"48 mg/L as CaCO3\"");
+    fs::write(&file, changed)?;
+    tasted_as(&bench, "b", 1.0, rule)?;
+    let next = ["next", "first-flight", "--over", "hardness,alkalinity"];
+    let found = run(&bench, &[&next[..], &["--into", "best", "--full"]].concat())?;
+    let known = list(&found, "/next/known")?.iter().map(|k| text(k, "/water"));
+    let mut known = known.collect::<Result<Vec<_>, _>>()?;
+    let waters = known.len();
+    known.sort_unstable();
+    known.dedup();
+    assert_eq!(known.len(), waters, "{known:?}");
+    assert!(known.contains(&"a/soft") && known.contains(&"b/soft"), "{known:?}");
+    assert!(known.contains(&"middle"), "{known:?}");
+    assert_eq!(text(&found, "/next/best")?, "a/soft");
+    assert_eq!(text(&found, "/next/reference_is")?, "a/soft");
+    let written = fs::read_to_string(bench.join("flights/best.ron"))?;
+    assert!(written.contains("// As it was tasted in the session a."), "{written}");
+    let said = one_line(&bench, &next)?;
+    assert!(said.contains("Best so far: a/soft") && said.contains("and a/soft again"), "{said}");
+    let (done, _, errors) = tried(&bench, &[&next[..], &["--reference", "soft"]].concat())?;
+    assert!(!done && errors.contains("a/soft, b/soft"), "{errors}");
+    let named = run(&bench, &[&next[..], &["--reference", "b/soft", "--into", "named"]].concat())?;
+    assert_eq!(text(&named, "/next/reference_is")?, "b/soft");
+    let written = fs::read_to_string(bench.join("flights/named.ron"))?;
+    assert!(written.contains("// As it was tasted in the session b."), "{written}");
+    Ok(())
+}
+
+/// No water lies beyond the region that is stated.
+#[test]
+fn the_new_waters_lie_within_the_region() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    tasted(&bench, |_, _| 6.0)?;
+    for over in ["hardness,alkalinity", "calcium,alkalinity"] {
+        let next = run(&bench, &["next", "--over", over, "--waters", "8", "--full"])?;
+        for (n, axis) in list(&next, "/next/axes")?.iter().enumerate() {
+            let (low, high) = (number(axis, "/low")?, number(axis, "/high")?);
+            for water in list(&next, "/next/waters")? {
+                let at = number(water, &format!("/at/{n}"))?;
+                assert!((low - 1e-6..=high + 1e-6).contains(&at), "{low} {at} {high}: {water}");
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Where fewer waters can be made than were asked for, that is said.
+#[test]
+fn waters_that_are_missing_are_said_to_be() -> Fallible {
+    let (_folder, bench) = starter_bench()?;
+    tasted(&bench, |hardness, _| 7.0 - ((hardness - 85.0) / 45.0).powi(2))?;
+    let file = bench.join("flights/first-flight.ron");
+    let coarse = fs::read_to_string(&file)?
+        .replace("bottle: \"500 mL\"", "bottle: \"200 mL\", dispenser: \"syringe\"");
+    fs::write(&file, coarse)?;
+    let asked = ["next", "--over", "hardness,alkalinity,magnesium_share", "--waters", "4"];
+    let next = run(&bench, &[&asked[..], &["--full"]].concat())?;
+    let found = list(&next, "/next/waters")?.len();
+    assert_eq!(number(&next, "/next/waters_asked")?, 4.0);
+    let said = one_line(&bench, &asked)?;
+    assert_eq!(
+        said.contains(&format!("! {found} of the 4 new waters asked for")),
+        found < 4,
+        "{said}"
+    );
     Ok(())
 }

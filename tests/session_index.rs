@@ -112,7 +112,7 @@ fn only_a_new_session_is_worked_out() -> Fallible {
     let worked_out = || -> Result<usize, Box<dyn Error>> {
         let (past, _) = readable_sessions(&bench).map_err(|d| d.details().title.clone())?;
         let known = index::read(&bench);
-        let _ = Journal::new(&past, &[], &known);
+        let _ = Journal::new(&past, &[], &known, None);
         index::keep(&bench, &known);
         Ok(known.made())
     };

@@ -195,9 +195,17 @@ fn an_intensity_is_never_wanted_unasked() -> Fallible {
     assert!(!journal.contains("better than every other"), "{journal}");
     let journal =
         run(&bench, &["journal", "--attribute", "bitterness", "--wanted", "less", "--full"])?;
-    assert!(
-        part(&journal, "What won", "What else")?.contains("bitterness: soft, below every other")
-    );
+    assert!(journal.contains("bitterness: soft, below every other"), "{journal}");
+    // What is named is shown alone, as text, as data and as a table.
+    for more in ["--full", "--json", "--csv"] {
+        let [all, alone] = [&["journal", more][..], &["journal", "--of", "body", more]];
+        let (all, alone) = (run(&bench, all)?, run(&bench, alone)?);
+        assert!(all.contains("bitterness") && all.contains("body"), "{all}");
+        assert!(!alone.contains("bitterness") && alone.contains("body"), "{alone}");
+        let (done, said, errors) = tried(&bench, &["journal", "--of", "bitternes", more])?;
+        assert!(!done && said.is_empty(), "{said}");
+        assert!(errors.contains("judged `bitternes`") && errors.contains("body"), "{errors}");
+    }
     Ok(())
 }
 

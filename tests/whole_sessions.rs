@@ -13,6 +13,7 @@ use waterflight::session::plan::{Aim, Direction, Draw, Purpose, Seed};
 use waterflight::session::plan::{Blinding, Request};
 use waterflight::session::plan::{Code, Forecast};
 use waterflight::session::plan::{Key, Nonce};
+use waterflight::session::results::results_page::SessionResults;
 use waterflight::session::score::tidy_rows::COLUMNS;
 use waterflight::session::score::{
     Answer, Entry, Revealed, ScoreLog, reveal_entry, revealed, tidy_rows,
@@ -139,6 +140,137 @@ fn a_panel_that_cannot_tell_says_so() -> Outcome {
     assert!(verdict.cannot_tell);
     assert!(verdict.headline.contains("this panel cannot tell the waters apart"));
     assert!(verdict.headline.contains("may be there unseen"), "{}", verdict.headline);
+    Ok(())
+}
+
+/// A session of liking, wanted, in which each taster gives each water what is said, or nothing.
+fn liked(
+    waters: &[&str],
+    tasters: usize,
+    value: impl Fn(usize, &str) -> Option<f64>,
+) -> Result<Revealed, Box<dyn Error>> {
+    let method = Method::Scoring { attributes: vec![attribute("liking")] };
+    let (public, key) = drawn(method, waters, tasters, 1)?;
+    let mut score_log = ScoreLog::new(&public);
+    for tray in &public.trays {
+        let taster = public.tasters.iter().position(|t| *t == tray.taster).ok_or("no taster")?;
+        for &code in &tray.cups {
+            let Some(value) = value(taster, &key.cup(code).ok_or("no cup")?.water) else {
+                continue;
+            };
+            let answer = Answer::Scores {
+                taster: tray.taster.clone(),
+                code,
+                values: [("liking".to_owned(), value)].into(),
+                note: None,
+            };
+            add(&mut score_log, Entry::Answer(answer))?;
+        }
+    }
+    let reveal = reveal_entry(&score_log, &key.to_text()?, Some("the guests left".to_owned()))?;
+    add(&mut score_log, reveal)?;
+    let aim = Aim { of: "liking".to_owned(), direction: Direction::More };
+    Ok(Revealed { wanted: Some(aim), ..revealed(&score_log, &key.to_text()?)? })
+}
+
+#[test]
+fn no_difference_that_may_be_there_is_larger_than_is_said() -> Outcome {
+    // Hard was scored by one taster only, so that its differences are known worst and are no small ones.
+    let named = liked(&WATERS[..3], 4, |taster, water| match water {
+        "Soft" => Some([3.0, 4.0, 4.0, 3.0].get(taster).copied()?),
+        "Middle" => Some([5.0, 5.0, 6.0, 5.0].get(taster).copied()?),
+        _ => (taster == 0).then_some(7.0),
+    })?;
+    let Results::Scores(found) = analyse(&named, ModelChoice::default()) else {
+        return Err("no scores".into());
+    };
+    let liking = found.first().ok_or("no attribute")?;
+    let model = liking.model.as_ref().map_err(|why| why.to_string())?;
+    let headline = &liking.verdict.headline;
+    let said = headline.split("up to about ").nth(1).and_then(|rest| rest.split(' ').next());
+    let said: f64 = said.ok_or_else(|| headline.clone())?.parse()?;
+    for pair in &model.differences {
+        let (low, high) = pair.interval;
+        assert!(low.abs().max(high.abs()) <= said + 0.01, "{pair:?}, {headline}");
+    }
+    Ok(())
+}
+
+#[test]
+fn no_water_comes_first_where_several_share_it_or_nobody_compared_them() -> Outcome {
+    let three = &WATERS[..3];
+    let first = |named: &Revealed| {
+        let results = SessionResults::new(named, &analyse(named, ModelChoice::default()));
+        (results.leading.as_ref().map(|one| one.water.clone()), results.shared_first)
+    };
+    let none = (None, Vec::new());
+    let shared = |waters: &[&str]| (None, waters.iter().map(|w| (*w).to_owned()).collect());
+    let alike = liked(three, 4, |_, _| Some(5.0))?;
+    assert_eq!(first(&alike), shared(three));
+    // The same mean, from other scores.
+    let tied = liked(three, 4, |taster, water| {
+        let three_of = match water {
+            "Soft" => [3.0, 4.0, 3.0, 3.0],
+            "Middle" => [7.0, 6.0, 8.0, 7.0],
+            _ => [6.0, 7.0, 7.0, 8.0],
+        };
+        three_of.get(taster).copied()
+    })?;
+    assert_eq!(first(&tied), shared(&["Middle", "Hard"]));
+    // Two who score high had one water, the two others the rest.
+    let apart = liked(three, 4, |taster, water| {
+        ((water == "Soft") == (taster < 2)).then_some(if taster < 2 { 9.0 } else { 4.0 })
+    })?;
+    assert_eq!(first(&apart), none);
+    // One taster who compared them has a first water, tested or not.
+    let alone = liked(three, 1, |_, water| Some(if water == "Hard" { 7.0 } else { 5.0 }))?;
+    assert_eq!(first(&alone), (Some("Hard".to_owned()), Vec::new()));
+    Ok(())
+}
+
+#[test]
+fn a_pair_that_divides_the_tasters_is_said_to_differ_with_care() -> Outcome {
+    // Soft and Hard divide the tasters 8 to 2 by large differences; the rest scatters little.
+    let divided = |against: usize| {
+        move |taster: usize, water: &str| {
+            let noise = f64::from(u32::try_from((taster * 7 + water.len()) % 3).ok()?) / 2.0 - 0.5;
+            let side = if taster < against { -1.0 } else { 1.0 };
+            let own = match water {
+                "Soft" => 2.0 * side,
+                "Hard" => -2.0 * side,
+                _ => 0.0,
+            };
+            Some(5.0 + own + noise)
+        }
+    };
+    for (against, cautioned) in [(2, true), (0, false)] {
+        let named = liked(&WATERS, 10, divided(against))?;
+        let Results::Scores(found) = analyse(&named, ModelChoice::default()) else {
+            return Err("no scores".into());
+        };
+        let liking = found.first().ok_or("no attribute")?;
+        let model = liking.model.as_ref().map_err(ToString::to_string)?;
+        let clear = model.differences.iter().any(|d| (d.first, d.second) == (0, 2) && d.p <= 0.05);
+        assert!(clear, "{against}: {:?}", model.differences);
+        let said = liking.verdict.cautions.iter().any(|caution| {
+            caution.starts_with(
+                "tasters are divided on Soft and Hard: 8 of 10 put Soft above, 2 below",
+            )
+        });
+        assert_eq!(said, cautioned, "{against}: {:?}", liking.verdict.cautions);
+    }
+    Ok(())
+}
+
+#[test]
+fn who_did_not_answer_did_not_taste() -> Outcome {
+    let named = liked(&WATERS[..2], 6, |taster, water| {
+        let own = f64::from(u32::try_from(taster).ok()?) / 2.0;
+        (taster < 3).then_some(own + if water == "Soft" { 5.0 } else { 7.0 + own * own })
+    })?;
+    let all = recipe_scores(&named, &analyse(&named, ModelChoice::default()));
+    assert!(!all.is_empty());
+    assert!(all.iter().all(|score| score.tasters == named.tasters[..3]), "{all:?}");
     Ok(())
 }
 

@@ -19,10 +19,12 @@ use crate::next_flight::asked_axes::axis_keys;
 use crate::next_flight::propose::MOST_AXES;
 use crate::next_flight::report::NextReport;
 use crate::planner::Plan;
+use crate::session::plan::each_once;
 use crate::session::results::PastSession;
 use crate::stock::Stock;
 use crate::text::Page;
 use crate::text::command_line::typed;
+use crate::text::names;
 
 /// What the next flight is made of.
 #[derive(Debug, Clone)]
@@ -133,13 +135,15 @@ fn reference_meant(
     past: &[PastSession],
     typed: &str,
 ) -> String {
-    let tasted = past.iter().flat_map(|session| &session.made).map(|made| made.water.as_str());
-    let mut known: Vec<&str> = Vec::new();
-    for name in flight.targets.iter().map(|t| t.name.as_str()).chain(tasted) {
-        if !known.contains(&name) {
-            known.push(name);
-        }
+    let made = || past.iter().flat_map(|session| session.made.iter().map(move |m| (session, m)));
+    let full = made().map(|(session, made)| format!("{}/{}", session.name, made.water));
+    let full: Vec<String> = full.collect();
+    // Taken off a target, the name of its session would leave open which water is meant.
+    if let Some(one) = full.iter().find(|one| names::alike(one, typed)) {
+        return one.clone();
     }
+    let tasted = made().map(|(_, made)| made.water.as_str());
+    let known = each_once(flight.targets.iter().map(|t| t.name.as_str()).chain(tasted));
     target_name(bench, file, &known, typed)
 }
 
@@ -200,6 +204,9 @@ fn not_proposed(error: &NextError) -> Diagnostic {
         }
         NextError::Reference { .. } => {
             diagnostic.remedy("name a water of the flight, or one that `waterflight journal` lists")
+        }
+        NextError::SeveralReferences { waters, .. } => {
+            diagnostic.expected(waters.join(", ")).remedy("name one of them with its session")
         }
         NextError::Axis(_) => diagnostic
             .expected(axis_keys())

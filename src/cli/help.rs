@@ -131,7 +131,7 @@ and the others are described. Without it all are tested together, so that of the
 differ at most 5 % are false on average (Benjamini & Hochberg), which takes larger differences. Waters \
 are compared within tasters; means are raw means unless the plan corrects them (--adjust-for \
 place,carry-over), and whether places mattered is looked at wherever there are cups enough to test it. A taster is named only where the \
-waters differ clearly, allowing for all tasters.
+waters differ clearly or, against the others, where the rest agree, allowing for all tasters.
 
 What is wanted is stated beforehand: --wanted \"bitterness: less\" (or more, or near=6). When left out, \
 more liking is wanted where something of that name is judged; an intensity such as bitterness never wins \

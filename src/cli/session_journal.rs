@@ -21,7 +21,7 @@ pub(super) fn run(
 ) -> Outcome {
     let bench = bench::open_any(bench)?;
     if csv {
-        let (table, not_counted) = score_table(&bench)?;
+        let (table, not_counted) = score_table(&bench, aim.asked())?;
         // The table has no place for it.
         for line in &not_counted {
             let _ = writeln!(errors, "note: {}", visible(line));

@@ -10,7 +10,7 @@
 //!
 //! let (name, at) = ("first-flight-1".to_owned(), "2026-03-01".to_owned());
 //! let planned = PastSession { name, at, made: Vec::new(), revealed: None };
-//! let journal = Journal::new(&[planned], &["soft".to_owned()], &WorkedOut::default());
+//! let journal = Journal::new(&[planned], &["soft".to_owned()], &WorkedOut::default(), None);
 //! assert_eq!(journal.not_revealed, ["first-flight-1"]);
 //! assert_eq!(journal.never_tasted, ["soft"]);
 //! ```

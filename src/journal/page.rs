@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::quantities::show::{decimals_for, fixed, three_figures};
 use crate::session::analysis::recipe_scores::Kind;
 use crate::session::analysis::verdict::p_words;
-use crate::session::plan::common_phrases::counted;
+use crate::session::plan::common_phrases::{and_list, counted};
 use crate::session::plan::{Direction, each_once};
 use crate::text::Page;
 
@@ -211,7 +211,11 @@ impl Journal {
                     session.clone(),
                     served.score.of.clone(),
                     value_words(served),
-                    format!("{} of {}", place_words(served.score.place), served.score.waters),
+                    if served.score.comparable {
+                        format!("{} of {}", place_words(served.score.place), served.score.waters)
+                    } else {
+                        "not compared".to_owned()
+                    },
                     differs_words(served),
                 ]);
             }
@@ -288,6 +292,11 @@ fn answer(own: &[&ServedWater]) -> String {
         return "this panel could not tell any apart".to_owned();
     }
     let how = better_words(first.score.wanted.unwrap_or(Direction::More));
+    let shares = |served: &&&ServedWater| served.score.place == first.score.place;
+    let shared: Vec<&ServedWater> = own.iter().filter(shares).copied().collect();
+    if shared.len() > 1 {
+        return share_words(&shared, &first.score.above, &how);
+    }
     match first.score.above.as_slice() {
         [] if first.score.wanted.is_none() => {
             format!("{first_named}, which is not shown to differ from any other")
@@ -303,12 +312,29 @@ fn answer(own: &[&ServedWater]) -> String {
     }
 }
 
+/// What is said of waters that share the first place, one of which is better than `above`.
+fn share_words(shared: &[&ServedWater], above: &[String], how: &str) -> String {
+    let names: Vec<String> = shared.iter().map(|served| served.score.water.clone()).collect();
+    let place =
+        if shared.iter().any(|s| s.score.wanted.is_some()) { "first place" } else { "the most" };
+    let all = |other: &&String| shared.iter().all(|served| served.score.above.contains(other));
+    let below: Vec<String> = above.iter().filter(all).cloned().collect();
+    match below.as_slice() {
+        [] => format!("{} share {place}", and_list(&names)),
+        below => format!("{} share {place}, {how} {}", and_list(&names), below.join(", ")),
+    }
+}
+
 /// What scores say in which no error could be seen.
 fn untested(own: &[&ServedWater], first: &ServedWater) -> String {
     let value = value_words(first);
     let tied = own.iter().filter(|served| served.score.place == first.score.place).count();
     if own.len() == 1 {
         return format!("{} alone was scored ({value})", first.score.water);
+    }
+    if !first.score.comparable {
+        let waters = counted(own.len(), "water");
+        return format!("{waters} not compared: not every taster scored each equally often");
     }
     if tied > 1 {
         return format!("{tied} waters alike ({value}), not tested");

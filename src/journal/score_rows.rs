@@ -1,8 +1,10 @@
 //! Every score of a bench as tidy rows, with the composition and the doses of its water beside it.
 
+use crate::session::plan::Method;
+use crate::session::plan::wanted::attributes_of;
 use crate::session::results::{PastSession, PlannedWaterRecipe};
 use crate::session::score::tidy_rows::COLUMNS;
-use crate::session::score::{TidyRow, tidy_rows};
+use crate::session::score::{Revealed, TidyRow, tidy_rows};
 
 /// A table of text, every row as long as the heads.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -21,12 +23,16 @@ const ALWAYS: [&str; 2] = ["hardness_mg_per_l_caco3", "alkalinity_mg_per_l_caco3
 
 /// All rows of the revealed sessions, in the order of time. Composition and doses are empty where a
 /// row is of a pair and not of one water, and a constituent where it was not measured; a stock that a
-/// water does not hold is 0.
+/// water does not hold is 0. With `of` only what was judged by that.
 #[must_use]
-pub fn score_rows(past: &[PastSession]) -> ScoreRows {
+pub fn score_rows(past: &[PastSession], of: Option<&str>) -> ScoreRows {
+    let judges =
+        |revealed: &Revealed| of.is_none_or(|of| attributes_of(&revealed.method).contains(&of));
+    let own = |session: &&PastSession| session.revealed.as_ref().is_some_and(judges);
+    let past: Vec<&PastSession> = past.iter().filter(own).collect();
     let (mut keys, mut stocks, mut base): (Vec<&str>, Vec<&str>, Vec<&str>) =
         (Vec::new(), Vec::new(), Vec::new());
-    for made in past.iter().filter(|s| s.revealed.is_some()).flat_map(|s| &s.made) {
+    for made in past.iter().flat_map(|s| &s.made) {
         keys.extend(made.mg_per_l.iter().map(|(key, _)| key.as_str()));
         keys.extend(made.not_measured.iter().map(String::as_str));
         stocks.extend(made.doses_ml_per_l.iter().map(|(stock, _)| stock.as_str()));
@@ -58,10 +64,16 @@ pub fn score_rows(past: &[PastSession]) -> ScoreRows {
             .map(|amount| amount.map_or(String::new(), |amount| amount.to_string()))
             .collect()
     };
+    let measure = COLUMNS.iter().position(|column| *column == "measure").unwrap_or(COLUMNS.len());
     let mut rows = Vec::new();
     for session in past {
         let Some(revealed) = &session.revealed else { continue };
-        for TidyRow { water, cells } in tidy_rows(revealed) {
+        // Ranks and choices are all of the one thing that their session judges.
+        let scored = matches!(revealed.method, Method::Scoring { .. });
+        let is_asked = |row: &TidyRow| {
+            of.is_none_or(|of| !scored || row.cells.get(measure).is_some_and(|cell| cell == of))
+        };
+        for TidyRow { water, cells } in tidy_rows(revealed).into_iter().filter(is_asked) {
             let name = water.and_then(|water| revealed.waters.get(water));
             let made = name.and_then(|name| session.made.iter().find(|m| m.water == *name));
             let mut row = vec![session.day().to_owned()];

@@ -89,9 +89,14 @@ pub struct Journal {
 
 impl Journal {
     /// The journal of these sessions, in the order of time; `wanted` are the waters of the bench's
-    /// flights.
+    /// flights. With `of` it holds what was judged by that alone; recipes keep their numbers.
     #[must_use]
-    pub fn new(past: &[PastSession], wanted: &[String], worked_out: &WorkedOut) -> Self {
+    pub fn new(
+        past: &[PastSession],
+        wanted: &[String],
+        worked_out: &WorkedOut,
+        of: Option<&str>,
+    ) -> Self {
         let mut journal = Self::default();
         // By recipe, in the order of their numbers.
         let mut entries: Vec<Vec<RecipeScore>> = Vec::new();
@@ -101,12 +106,15 @@ impl Journal {
                 journal.not_revealed.push(session.name.clone());
                 continue;
             };
-            let summary = worked_out.answer(revealed, "journal 2", || SessionSummary::of(revealed));
-            drunk.extend(journal.take(session, revealed, summary, &mut entries));
+            let summary = worked_out.answer(revealed, "journal 3", || SessionSummary::of(revealed));
+            drunk.extend(journal.take((session, of), revealed, summary, &mut entries));
         }
         for (recipe, own) in journal.recipes.iter_mut().zip(&entries) {
             recipe.wins = own.iter().filter(|entry| entry.won).count();
             recipe.over_time = over_time(own);
+        }
+        if of.is_some() {
+            journal.recipes.retain(|recipe| recipe.sessions > 0);
         }
         journal.never_tasted = never_tasted(wanted, &drunk.into_iter().collect::<Vec<_>>());
         journal
@@ -115,23 +123,34 @@ impl Journal {
     /// Takes in a revealed session with what it says; gives the names of the waters that were tasted in it.
     fn take(
         &mut self,
-        session: &PastSession,
+        (session, of): (&PastSession, Option<&str>),
         revealed: &Revealed,
         summary: SessionSummary,
         entries: &mut Vec<Vec<RecipeScore>>,
     ) -> Vec<String> {
+        let judged = attributes_of(&revealed.method);
+        let counts = of.is_none_or(|of| judged.contains(&of));
+        let is_asked = |one: &str| of.is_none_or(|of| of == one);
         let SessionSummary { verdicts, unsaid, scores, pairs } = summary;
         let day = session.day().to_owned();
-        self.sessions.push((session.name.clone(), day.clone()));
-        for of in attributes_of(&revealed.method) {
+        if counts {
+            self.sessions.push((session.name.clone(), day.clone()));
+        }
+        for of in judged.into_iter().filter(|one| is_asked(one)) {
             if revealed.aim_for(of).is_some() {
                 self.anything_wanted = true;
             } else if !self.not_wanted.iter().any(|known| known == of) {
                 self.not_wanted.push(of.to_owned());
             }
         }
-        self.verdicts.extend(verdicts.into_iter().map(|said| (session.name.clone(), said)));
-        self.unsaid.extend(unsaid.into_iter().map(|why| (session.name.clone(), why)));
+        let said = |list: Vec<Said>| {
+            let own = list
+                .into_iter()
+                .filter(|said| said.of.iter().any(|one| is_asked(one)) || of.is_none());
+            own.map(|said| (session.name.clone(), said.words)).collect::<Vec<_>>()
+        };
+        self.verdicts.extend(said(verdicts));
+        self.unsaid.extend(said(unsaid));
         // Whether or not anything can be said of it: who got an answer was tasted.
         let drunk = answered(revealed);
         let mut recipes: BTreeMap<String, usize> = BTreeMap::new();
@@ -140,6 +159,9 @@ impl Journal {
         };
         let met: Vec<usize> = drunk.iter().map(|water| recipe_of(self, water)).collect();
         for SummarisedScore { score, scale, tasters } in scores {
+            if !is_asked(&score.of) {
+                continue;
+            }
             let recipe = recipe_of(self, &score.water);
             let score = RecipeScore { scale, tasters, ..score };
             self.served.push(ServedWater {
@@ -153,7 +175,8 @@ impl Journal {
                 own.push(score);
             }
         }
-        for pair in pairs.into_iter().filter(|pair| pair.answers > 0) {
+        let is_asked = |pair: &PairComparison| counts && pair.answers > 0;
+        for pair in pairs.into_iter().filter(is_asked) {
             let recipes = (recipe_of(self, &pair.pair.0), recipe_of(self, &pair.pair.1));
             let wanted = pair.criterion.as_deref().and_then(|of| revealed.aim_for(of));
             self.pairs.push(ComparedPair {
@@ -163,7 +186,8 @@ impl Journal {
                 comparison: pair,
             });
         }
-        for recipe in self.recipes.iter_mut().filter(|recipe| met.contains(&recipe.number)) {
+        let met = |recipe: &&mut Recipe| counts && met.contains(&recipe.number);
+        for recipe in self.recipes.iter_mut().filter(met) {
             recipe.sessions += 1;
         }
         drunk
@@ -201,10 +225,18 @@ impl Journal {
 /// What a session says by itself, whatever was tasted before it and after.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 struct SessionSummary {
-    verdicts: Vec<String>,
-    unsaid: Vec<String>,
+    verdicts: Vec<Said>,
+    unsaid: Vec<Said>,
     scores: Vec<SummarisedScore>,
     pairs: Vec<PairComparison>,
+}
+
+/// Words, and the attributes or the criterion that they are about; none for tests of two that ask for no
+/// more and less.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+struct Said {
+    of: Vec<String>,
+    words: String,
 }
 
 /// The score of a water, with what its JSON leaves out beside it.
@@ -219,8 +251,8 @@ impl SessionSummary {
     fn of(revealed: &Revealed) -> Self {
         let found = analyse(revealed, ModelChoice::default());
         Self {
-            verdicts: headlines(&found),
-            unsaid: unsaid(&found),
+            verdicts: headlines(revealed, &found),
+            unsaid: unsaid(revealed, &found),
             scores: recipe_scores(revealed, &found).into_iter().map(SummarisedScore::of).collect(),
             pairs: pair_comparisons(revealed, &found),
         }
@@ -250,23 +282,33 @@ fn answered(revealed: &Revealed) -> Vec<String> {
 }
 
 /// The headlines of a session.
-fn headlines(found: &Results) -> Vec<String> {
-    let verdicts: Vec<&Verdict> = match found {
-        Results::Scores(attributes) => attributes.iter().map(|one| &one.verdict).collect(),
-        Results::Ranking(ranking) => vec![&ranking.verdict],
-        Results::Choices(pairs) => pairs.iter().map(|(_, verdict)| verdict).collect(),
-    };
-    verdicts.into_iter().map(|verdict| verdict.headline.clone()).collect()
+fn headlines(revealed: &Revealed, found: &Results) -> Vec<Said> {
+    let said = |of: Vec<String>, verdict: &Verdict| Said { of, words: verdict.headline.clone() };
+    match found {
+        Results::Scores(attributes) => attributes
+            .iter()
+            .map(|one| said(vec![one.table.attribute.clone()], &one.verdict))
+            .collect(),
+        Results::Ranking(ranking) => vec![said(judged(revealed), &ranking.verdict)],
+        Results::Choices(pairs) => {
+            pairs.iter().map(|(_, verdict)| said(judged(revealed), verdict)).collect()
+        }
+    }
+}
+
+/// What a session judged.
+fn judged(revealed: &Revealed) -> Vec<String> {
+    attributes_of(&revealed.method).into_iter().map(str::to_owned).collect()
 }
 
 /// What a session cannot test, and why; attributes of one reason together.
-fn unsaid(found: &Results) -> Vec<String> {
+fn unsaid(revealed: &Revealed, found: &Results) -> Vec<Said> {
     match found {
         Results::Scores(attributes) => {
-            let mut reasons: Vec<(String, Vec<&str>)> = Vec::new();
+            let mut reasons: Vec<(String, Vec<String>)> = Vec::new();
             for (name, why) in attributes
                 .iter()
-                .filter_map(|a| Some((a.table.attribute.as_str(), a.model.as_ref().err()?)))
+                .filter_map(|a| Some((a.table.attribute.clone(), a.model.as_ref().err()?)))
             {
                 let why = why.to_string();
                 match reasons.iter_mut().find(|(known, _)| *known == why) {
@@ -274,18 +316,20 @@ fn unsaid(found: &Results) -> Vec<String> {
                     None => reasons.push((why, vec![name])),
                 }
             }
-            let words = |(why, names): (String, Vec<&str>)| {
-                Verdict::untested(&names.join(", "), &why).headline
+            let words = |(why, of): (String, Vec<String>)| {
+                let words = Verdict::untested(&of.join(", "), &why).headline;
+                Said { of, words }
             };
             reasons.into_iter().map(words).collect()
         }
         Results::Ranking(ranking) if ranking.ranks.is_none() => {
-            vec!["nothing was ranked".to_owned()]
+            vec![Said { of: judged(revealed), words: "nothing was ranked".to_owned() }]
         }
         Results::Ranking(_) => Vec::new(),
         Results::Choices(pairs) => {
             let silent = pairs.iter().filter(|(pair, _)| pair.result.answers == 0);
-            silent.map(|(_, verdict)| verdict.headline.clone()).collect()
+            let words = |verdict: &Verdict| verdict.headline.clone();
+            silent.map(|(_, v)| Said { of: judged(revealed), words: words(v) }).collect()
         }
     }
 }

@@ -63,6 +63,14 @@ pub enum NextError {
         /// The name.
         name: String,
     },
+    /// A reference that is the name of several waters.
+    #[error("`{name}` was tasted as several waters")]
+    SeveralReferences {
+        /// The name.
+        name: String,
+        /// The waters, each after a session that tasted it.
+        waters: Vec<String>,
+    },
     /// An axis that a base water was not measured for.
     #[error("waters cannot be placed by {axis}: of the base water `{water}`, {why}")]
     NotMeasured {

@@ -7,6 +7,7 @@ use crate::next_flight::asked::{NextAsked, NextError};
 use crate::next_flight::axis::{MAGNESIUM_SHARE, Placed};
 use crate::next_flight::tasted_waters::TastedWater;
 use crate::next_flight::{Axis, ProposeError};
+use crate::numerics::count;
 use crate::planner::plan_flight;
 use crate::water::Measure;
 
@@ -17,12 +18,21 @@ const USUAL: [&str; 3] = ["hardness", "alkalinity", MAGNESIUM_SHARE];
 /// choice, a step that a surface through them still knows something of.
 const BEYOND: f64 = 0.1;
 
-/// The axes: as stated, the others through what was tasted, or through the flight's own waters when
-/// nothing was.
-pub(super) fn axes(
+/// Where waters are sought.
+pub(super) struct Region {
+    /// The axes: as stated, the others through what was tasted, or through the flight's own waters when
+    /// nothing was.
+    pub(super) axes: Vec<Axis>,
+    /// The hardness that every water has, in the usual unit, where the axes leave it open and a share of
+    /// it is sought: without any there is nothing to share.
+    pub(super) held_hardness: Option<f64>,
+}
+
+/// The region that is asked for.
+pub(super) fn region(
     asked: &NextAsked<'_>,
     tasted: &[TastedWater<'_>],
-) -> Result<Vec<Axis>, NextError> {
+) -> Result<Region, NextError> {
     let mut axes = asked.within.iter().map(|t| Axis::parse(t)).collect::<Result<Vec<_>, _>>()?;
     for axis in &axes {
         measured(asked.flight, axis.of)?;
@@ -57,7 +67,28 @@ pub(super) fn axes(
             None => {}
         }
     }
-    Ok(axes)
+    let held_hardness = held_hardness(&axes, &planned);
+    Ok(Region { axes, held_hardness })
+}
+
+/// Measures that ask for some hardness by themselves.
+const OF_HARDNESS: [Measure; 5] = [
+    Measure::Hardness,
+    Measure::CalciumHardness,
+    Measure::MagnesiumHardness,
+    Measure::Calcium,
+    Measure::Magnesium,
+];
+
+/// The mean of the waters that have some, where a share of it is sought and no axis asks for any.
+fn held_hardness(axes: &[Axis], waters: &[Composition]) -> Option<f64> {
+    let asks = |axis: &Axis| OF_HARDNESS.iter().any(|measure| axis.of == Placed::By(*measure));
+    if !axes.iter().any(|axis| axis.of == Placed::MagnesiumShare) || axes.iter().any(asks) {
+        return None;
+    }
+    let known = waters.iter().filter_map(|water| Measure::Hardness.measured_usual(water));
+    let known: Vec<f64> = known.filter(|hardness| *hardness > 0.0).collect();
+    (!known.is_empty()).then(|| known.iter().sum::<f64>() / count(known.len()))
 }
 
 /// Whether every base water was measured for an axis.

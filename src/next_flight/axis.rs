@@ -186,9 +186,17 @@ impl Axis {
         (TOLERANCE * (self.high - self.low)).max(FINEST * self.of.scale(self.high))
     }
 
-    /// The value at a place with the digits that its tolerance deserves.
+    /// The value at a place with the digits that its tolerance deserves, none beyond an end of the axis.
     fn digits(&self, place: f64) -> String {
-        show::fixed(self.value(place), show::decimals_for(self.tolerance(), 1, MOST_DECIMALS))
+        /// What rounding leaves of an end that is a whole number of steps: our choice.
+        const ROUNDING: f64 = 1e-6;
+        let decimals = show::decimals_for(self.tolerance(), 1, MOST_DECIMALS);
+        let per_step = (0..decimals).fold(1.0, |power, _| 10.0 * power);
+        let low = (self.low * per_step - ROUNDING).ceil() / per_step;
+        let high = (self.high * per_step + ROUNDING).floor() / per_step;
+        let value = self.value(place);
+        // An axis shorter than a step has no such value within.
+        show::fixed(if low <= high { value.clamp(low, high) } else { value }, decimals)
     }
 
     /// The goal that brings a water to this place.

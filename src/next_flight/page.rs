@@ -51,6 +51,14 @@ impl NextReport {
                 asked => format!(" (not counted in: {})", asked.join(" and ")),
             }
         ));
+        if let Some(held) = self.held_hardness_mg_per_l_caco3 {
+            let of = if self.tasted.is_empty() { "of the flight" } else { "tasted" };
+            page.say(format!(
+                "Hardness is held at {} mg/L as CaCO3, the mean of the waters {of}: a share of it needs \
+                 some, and no axis asks for it (--over hardness,… does).",
+                three_figures(held)
+            ));
+        }
         page.say(self.shape.clone().unwrap_or_else(|| {
             "Too little is known for a surface over these: the waters are spread through the region."
                 .to_owned()
@@ -71,7 +79,20 @@ impl NextReport {
             Reason::Improve => "Next, what promises most above the best so far, then what tells most, in the units above:",
         });
         self.show_next(&mut page);
-        if let Some(reference) = &self.reference {
+        if self.waters.len() < self.waters_asked {
+            let why = match self.not_counted.as_slice() {
+                [] => "no more were found in this region".to_owned(),
+                asked => {
+                    format!("no more were found that can be made with {}", asked.join(" and "))
+                }
+            };
+            page.say(format!(
+                "! {} of the {} new waters asked for: {why}.",
+                self.waters.len(),
+                self.waters_asked
+            ));
+        }
+        if let Some(reference) = self.reference_is.as_ref().or(self.reference.as_ref()) {
             page.say(format!(
                 "and {reference} again: it ties the new scores to the old ones. Serve one cup of it \
                  twice, hidden."

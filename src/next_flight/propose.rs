@@ -4,7 +4,7 @@ use serde::Serialize;
 use thiserror::Error;
 
 use crate::flight::GoalError;
-use crate::flight::{Flight, Target, design};
+use crate::flight::{Flight, Goal, Target, design};
 use crate::next_flight::Axis;
 use crate::next_flight::Evidence;
 use crate::next_flight::axis::target_at;
@@ -28,6 +28,8 @@ pub struct NextRequest<'a> {
     pub stocks: &'a [Stock],
     /// The region.
     pub axes: &'a [Axis],
+    /// What every water holds whatever its place.
+    pub held: &'a [Goal],
     /// What was scored.
     pub tasted_means: &'a [TastedMean],
     /// How scores scattered, for each session.
@@ -297,8 +299,12 @@ fn candidates(
     asked: &NextRequest<'_>,
     grid: &[Vec<f64>],
 ) -> Result<Vec<ProposedWater>, ProposeError> {
-    let targets =
-        grid.iter().map(|point| target_at(asked.axes, point)).collect::<Result<Vec<_>, _>>()?;
+    let target = |point: &Vec<f64>| -> Result<Target, GoalError> {
+        let mut target = target_at(asked.axes, point)?;
+        target.goals.extend_from_slice(asked.held);
+        Ok(target)
+    };
+    let targets = grid.iter().map(target).collect::<Result<Vec<_>, _>>()?;
     let flight = Flight { targets, ..asked.flight.clone() };
     let plans = plan_flight(&flight, asked.stocks)?;
     let reached = flight.targets.into_iter().zip(plans).filter(|(_, plan)| Plan::reached(plan));

@@ -5,18 +5,21 @@ use serde::Serialize;
 use crate::assessment::Withheld;
 use crate::chemistry::{Composition, ConservedSet};
 use crate::everyday::wanted::pinned;
-use crate::flight::Target;
+use crate::flight::{Goal, GoalError, Target};
 use crate::next_flight::Axis;
 use crate::next_flight::Shape;
 use crate::next_flight::asked::{NextAsked, NextError};
-use crate::next_flight::asked_axes::axes;
+use crate::next_flight::asked_axes::{Region, region};
 use crate::next_flight::known::{EvidenceLine, KnownLine};
 use crate::next_flight::shape_words::shape_words;
 use crate::next_flight::slice::SurfaceSlice;
 use crate::next_flight::tasted_waters::{TastedWater, TastedWaters, tasted_waters};
-use crate::next_flight::{Expected, NextRequest, Proposal, Reason, propose};
+use crate::next_flight::{Expected, NextRequest, Proposal, ProposeError, Reason, propose};
 use crate::next_flight::{Panel, TastedMean, VarianceParts};
+use crate::quantities::show::three_figures;
 use crate::session::plan::Direction;
+use crate::session::results::PlannedWaterRecipe;
+use crate::water::Measure;
 
 /// The next flight.
 #[derive(Debug, Clone, Serialize)]
@@ -31,6 +34,9 @@ pub struct NextReport {
     pub sessions: Vec<String>,
     /// The axes, with their units.
     pub axes: Vec<AxisLine>,
+    /// The hardness that every new water has, where the axes leave it open and a share of it is sought.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub held_hardness_mg_per_l_caco3: Option<f64>,
     /// The waters tasted.
     pub tasted: Vec<TastedLine>,
     /// What the scores say of each water tasted, the best first; empty where they are too few.
@@ -53,8 +59,12 @@ pub struct NextReport {
     pub shape: Option<String>,
     /// The new waters.
     pub waters: Vec<NextWater>,
-    /// The water that ties the flight to what was tasted.
+    /// How many were asked for.
+    pub waters_asked: usize,
+    /// The water that ties the flight to what was tasted, as the flight names it.
     pub reference: Option<String>,
+    /// The same as `known` names it; nothing when it never was tasted.
+    pub reference_is: Option<String>,
     /// Candidates tried, and how many of them the shelf can make.
     pub tried: usize,
     /// Candidates that the shelf can make, in doses of any size.
@@ -77,6 +87,8 @@ pub struct NextReport {
 /// The water that ties a flight to what was tasted.
 struct Reference {
     target: Target,
+    /// Its number among the waters tasted.
+    water: Option<usize>,
     /// The session it was tasted in, and what it held.
     tasted: Option<(String, Composition)>,
 }
@@ -131,7 +143,9 @@ impl NextReport {
     /// When the attribute was never judged, an axis is none, or nothing in the region is in reach.
     pub fn new(asked: &NextAsked<'_>) -> Result<Self, NextError> {
         let TastedWaters { aim, ranked, tasted, assumed, mut left_out } = tasted_waters(asked)?;
-        let axes = axes(asked, &tasted)?;
+        let Region { axes, held_hardness } = region(asked, &tasted)?;
+        let held = held_hardness.map(hardness_goal).transpose();
+        let held = Vec::from_iter(held.map_err(ProposeError::from)?);
         let placed: Vec<(&TastedWater<'_>, Vec<f64>)> = tasted
             .iter()
             .filter_map(|t| {
@@ -155,6 +169,7 @@ impl NextReport {
             flight: asked.flight,
             stocks: asked.stocks,
             axes: &axes,
+            held: &held,
             tasted_means: &tasted_means,
             panels: &panels,
             desirability: &desirability,
@@ -163,7 +178,7 @@ impl NextReport {
             seed: asked.seed,
         })?;
         let best = best(&placed, &tasted_means, &proposal, direction);
-        let reference = reference(asked, &placed, best)?;
+        let reference = reference(asked, &placed, &tasted_means, best)?;
         // A flight may have no two waters of one name.
         let is_new =
             |r: &Reference| proposal.picks.iter().all(|pick| pick.target.name != r.target.name);
@@ -172,12 +187,14 @@ impl NextReport {
             placed.iter().map(|(t, _)| t.session.1.to_owned()).collect();
         sessions.dedup();
         let known = proposal.known.as_ref();
+        let name = |water: usize| newest_name(&placed, &tasted_means, water);
         Ok(Self {
             of: aim.as_ref().map(|aim| aim.of.clone()),
             wanted: aim.as_ref().map(|aim| aim.direction),
             scores: if ranked { "log strength" } else { "mean" },
             sessions,
             axes: axes.iter().map(line_of).collect(),
+            held_hardness_mg_per_l_caco3: held_hardness,
             tasted: placed
                 .iter()
                 .map(|(t, at)| TastedLine {
@@ -188,11 +205,9 @@ impl NextReport {
                     standard_error: t.effect.standard_error,
                 })
                 .collect(),
-            known: known.map_or_else(Vec::new, |known| {
-                let name = |water: usize| newest_name(&placed, &tasted_means, water);
-                KnownLine::best_first(known, &desirability, name)
-            }),
-            best: best.and_then(|place| placed.get(place)).map(|(t, _)| t.made.water.clone()),
+            known: known
+                .map_or_else(Vec::new, |known| KnownLine::best_first(known, &desirability, &name)),
+            best: best.and_then(|place| tasted_means.get(place)).map(|one| name(one.water)),
             evidence: known.map(|known| EvidenceLine::new(&known.evidence)),
             parts: known.map(|known| known.parts),
             assumed,
@@ -216,6 +231,7 @@ impl NextReport {
                     beats_best: pick.expected.map(|e| e.beats_best),
                 })
                 .collect(),
+            waters_asked: asked.wanted,
             tried: proposal.tried,
             in_reach: proposal.in_reach,
             not_counted: asked.not_counted.to_vec(),
@@ -227,6 +243,7 @@ impl NextReport {
                 .chain(reference.as_ref().map(|r| r.target.clone()))
                 .collect(),
             reference: reference.as_ref().map(|r| r.target.name.clone()),
+            reference_is: reference.as_ref().and_then(|r| r.water).map(name),
             reference_tasted: reference.and_then(|r| r.tasted),
         })
     }
@@ -272,14 +289,19 @@ fn number_of(known: &mut Vec<usize>, one: usize) -> usize {
     })
 }
 
-/// The name under which a water was tasted last.
+/// The name under which a water was tasted last; after its session, where another water bears it too.
 fn newest_name(
     placed: &[(&TastedWater<'_>, Vec<f64>)],
     tasted_means: &[TastedMean],
     water: usize,
 ) -> String {
-    let last = placed.iter().zip(tasted_means).rev().find(|(_, s)| s.water == water);
-    last.map_or(String::new(), |((t, _), _)| t.made.water.clone())
+    let numbered = || placed.iter().map(|(t, _)| *t).zip(tasted_means);
+    let Some((last, _)) = numbered().rev().find(|(_, s)| s.water == water) else {
+        return String::new();
+    };
+    let name = &last.made.water;
+    let shared = numbered().any(|(t, s)| s.water != water && t.made.water == *name);
+    if shared { last.full_name() } else { name.clone() }
 }
 
 /// The best water so far, as it was tasted last, by its place among those tasted: by its own score from
@@ -304,6 +326,12 @@ fn best(
         .filter(|p| *p < placed.len())
 }
 
+/// A hardness in its usual unit as a goal.
+fn hardness_goal(usual: f64) -> Result<Goal, GoalError> {
+    let unit = Measure::Hardness.usual_unit();
+    Goal::parse(Measure::Hardness, &format!("{} {}", three_figures(usual), unit.symbol()))
+}
+
 fn line_of(axis: &Axis) -> AxisLine {
     AxisLine { name: axis.of.label(), unit: axis.unit.symbol(), low: axis.low, high: axis.high }
 }
@@ -316,22 +344,47 @@ fn values(axes: &[Axis], at: &[f64]) -> Vec<f64> {
 fn reference(
     asked: &NextAsked<'_>,
     placed: &[(&TastedWater<'_>, Vec<f64>)],
+    tasted_means: &[TastedMean],
     best: Option<usize>,
 ) -> Result<Option<Reference>, NextError> {
+    let numbered = || placed.iter().map(|(t, _)| *t).zip(tasted_means);
     let named = |name: &str| asked.flight.targets.iter().find(|t| t.name == name).cloned();
     // Goals may be met by another water by now; what was tasted is a composition.
-    let of_tasted = |(tasted, _): &(&TastedWater<'_>, Vec<f64>)| Reference {
+    let of_tasted = |(tasted, mean): (&TastedWater<'_>, &TastedMean)| Reference {
         target: pinned(&tasted.made.water, &tasted.water, None, &asked.flight.base),
+        water: Some(mean.water),
         tasted: Some((tasted.session.1.to_owned(), tasted.water)),
     };
     match asked.reference {
         Some(name) => {
+            // As another session tasted it, which need not have judged this.
+            let elsewhere = asked.past.iter().find_map(|session| {
+                let full =
+                    |made: &&PlannedWaterRecipe| name == format!("{}/{}", session.name, made.water);
+                session.made.iter().find(full)
+            });
+            let is_named = |t: &TastedWater<'_>| t.made.water == name || t.full_name() == name;
+            let is_alike = |t: &TastedWater<'_>| elsewhere.is_some_and(|m| m.same_recipe(t.made));
             // Sessions come in the order of time: the last one that had it.
-            let last = placed.iter().rev().find(|(tasted, _)| tasted.made.water == name);
-            let never = || named(name).map(|target| Reference { target, tasted: None });
-            let found = last.map(of_tasted).or_else(never);
-            found.map(Some).ok_or_else(|| NextError::Reference { name: name.to_owned() })
+            let mut own: Vec<_> = numbered().rev().filter(|(t, _)| is_named(t)).collect();
+            if own.is_empty() {
+                own = numbered().rev().filter(|(t, _)| is_alike(t)).collect();
+            }
+            let planned = elsewhere.map_or(name, |made| made.water.as_str());
+            let Some(&(last, mean)) = own.first() else {
+                let never =
+                    named(planned).map(|target| Reference { target, water: None, tasted: None });
+                return never
+                    .map(Some)
+                    .ok_or_else(|| NextError::Reference { name: name.to_owned() });
+            };
+            if own.iter().any(|(_, other)| other.water != mean.water) {
+                let name = name.to_owned();
+                let waters = own.iter().rev().map(|(t, _)| t.full_name()).collect();
+                return Err(NextError::SeveralReferences { name, waters });
+            }
+            Ok(Some(of_tasted((last, mean))))
         }
-        None => Ok(best.and_then(|place| placed.get(place)).map(of_tasted)),
+        None => Ok(best.and_then(|place| numbered().nth(place)).map(of_tasted)),
     }
 }

@@ -33,6 +33,13 @@ pub(crate) struct TastedWater<'a> {
     pub(crate) effect: WaterEffect,
 }
 
+impl TastedWater<'_> {
+    /// `SESSION/WATER`, which names one water only.
+    pub(crate) fn full_name(&self) -> String {
+        format!("{}/{}", self.session.1, self.made.water)
+    }
+}
+
 /// Everything tasted and judged by one attribute.
 #[derive(Default)]
 pub(crate) struct TastedWaters<'a> {

@@ -35,10 +35,11 @@ pub fn verdict(
         if plan.rounds == 1 { "" } else { "s" }
     );
     let text = results.page();
+    let first = results.first_words();
     let body = html! {
-        @if let Some(leading) = &results.leading { p.lead { (leading.words()) } }
+        @if let Some(first) = &first { p.lead { (first) } }
         @for verdict in &results.verdicts {
-            p.lead[results.leading.is_none()] { (verdict.headline) }
+            p.lead[first.is_none()] { (verdict.headline) }
         }
         @if let Some(aim) = &results.wanted { p.soft { "Wanted: " (aim) } }
         (asked(plan))
@@ -248,8 +249,8 @@ fn machine(results: &SessionResults, made: &MadeWater) -> Markup {
     html! {
         section.card {
             h2 { "In the machine: " (made.name) }
-            @if results.cannot_tell_what_is_wanted() {
-                p.note { "It came first, and this panel cannot tell it from the others." }
+            @if let Some(open) = results.leading.as_ref().filter(|leading| !leading.is_above_all()) {
+                p.note { (open.words()) }
             }
             ul { @for line in crate::assessment::machine_text::verdicts(report) { li { (line) } } }
             p.note { (crate::text::cautions::MACHINES) }

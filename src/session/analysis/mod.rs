@@ -33,6 +33,7 @@ pub mod confidence_level;
 pub(crate) mod criterion;
 pub mod design;
 pub mod discrimination;
+pub(crate) mod divided;
 pub mod effects;
 pub(crate) mod exact_rank_sums;
 pub mod icc;

@@ -83,6 +83,7 @@ mod tests {
             interval: Some((value - 0.3, value + 0.3)),
             wanted: None,
             above: Vec::new(),
+            comparable: true,
             place: 1,
             waters: 4,
             differs_from: Vec::new(),

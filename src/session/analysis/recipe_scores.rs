@@ -1,5 +1,7 @@
 //! All sessions of a bench together: how each water and each recipe did over time.
 
+use std::collections::BTreeSet;
+
 use serde::{Deserialize, Serialize};
 
 use crate::session::plan::Direction;
@@ -8,6 +10,7 @@ use crate::session::plan::{Method, each_once};
 use crate::session::score::Revealed;
 
 use crate::session::analysis::clear_differences::better_pairs;
+use crate::session::analysis::ranked::ROUNDING;
 use crate::session::analysis::{AttributeResults, Results};
 
 /// What a value is.
@@ -40,7 +43,11 @@ pub struct RecipeScore {
     pub interval: Option<(f64, f64)>,
     /// Which way it is wanted; nothing for what is only described.
     pub wanted: Option<Direction>,
-    /// Place among the waters of the session, 1 the best where it is wanted, and else the most.
+    /// Whether its value can be set beside those of the other waters: by a model, or as plain means of
+    /// the same tasters.
+    pub comparable: bool,
+    /// Place among the waters of the session, 1 the best where it is wanted, and else the most; waters of
+    /// the same value share it. It says nothing where they are not comparable.
     pub place: usize,
     /// Waters of the session that were judged.
     pub waters: usize,
@@ -50,7 +57,7 @@ pub struct RecipeScore {
     pub above: Vec<String>,
     /// Whether it was wanted, and clearly better than every other water.
     pub won: bool,
-    /// Who tasted.
+    /// Who gave an answer that counts here.
     #[serde(skip)]
     pub tasters: Vec<String>,
 }
@@ -107,16 +114,20 @@ pub fn recipe_scores(revealed: &Revealed, results: &Results) -> Vec<RecipeScore>
                 .collect();
             let ranks: Vec<(usize, f64)> =
                 test.mean_ranks.iter().enumerate().filter_map(|(w, r)| Some((w, (*r)?))).collect();
+            let answered = revealed.rankings.iter().filter(|row| row.order.is_some());
+            let tasters = named_tasters(revealed, answered.map(|row| row.taster));
             // Rank 1 is the most.
             let good = |rank: f64| wanted.unwrap_or(Direction::More).desirability(-rank);
             ranks
                 .iter()
                 .map(|&(water, rank)| {
                     let before =
-                        ranks.iter().filter(|(_, other)| good(*other) > good(rank)).count();
+                        ranks.iter().filter(|(_, other)| is_above(good(*other), good(rank)));
+                    let place = before.count() + 1;
                     let found = entry(revealed, water, criterion, Kind::MeanRank, rank);
+                    let tasters = tasters.clone();
                     let found =
-                        RecipeScore { wanted, place: before + 1, waters: ranks.len(), ..found };
+                        RecipeScore { wanted, place, waters: ranks.len(), tasters, ..found };
                     compared(found, water, &apart, &apart, &revealed.waters)
                 })
                 .collect()
@@ -135,13 +146,25 @@ fn entry(revealed: &Revealed, water: usize, measure: &str, kind: Kind, value: f6
         value,
         interval: None,
         wanted: None,
+        comparable: true,
         place: 0,
         waters: 0,
         differs_from: Vec::new(),
         above: Vec::new(),
         won: false,
-        tasters: revealed.tasters.clone(),
+        tasters: Vec::new(),
     }
+}
+
+/// The tasters who gave these answers, in the order of the session.
+fn named_tasters(revealed: &Revealed, answered: impl Iterator<Item = usize>) -> Vec<String> {
+    let answered: BTreeSet<usize> = answered.collect();
+    answered.into_iter().filter_map(|taster| revealed.tasters.get(taster).cloned()).collect()
+}
+
+/// Whether one value is above another by more than the rounding of a fit.
+fn is_above(one: f64, other: f64) -> bool {
+    one - other > ROUNDING * (1.0 + other.abs())
 }
 
 /// Waters with their means and, where an error was seen, their intervals.
@@ -153,6 +176,8 @@ fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<RecipeScore> 
     let scale = revealed.method.attributes().iter().find(|s| s.name == attribute);
     let scale = scale.map(|s| (s.low, s.high));
     let wanted = revealed.aim_for(attribute).map(|aim| aim.direction);
+    let tasters = named_tasters(revealed, found.table.rows.iter().map(|row| row.taster));
+    let comparable = found.model.is_ok() || found.table.raw_means_compare();
     let way = wanted.unwrap_or(Direction::More);
     let (means, apart, better): (Means, Vec<_>, Vec<_>) = match &found.model {
         Ok(model) => (
@@ -169,11 +194,19 @@ fn of_scores(revealed: &Revealed, found: &AttributeResults) -> Vec<RecipeScore> 
     means
         .iter()
         .map(|&(water, value, interval)| {
-            let before =
-                means.iter().filter(|m| way.desirability(m.1) > way.desirability(value)).count();
-            let found = entry(revealed, water, attribute, Kind::Mean, value);
-            let (place, waters) = (before + 1, means.len());
-            let found = RecipeScore { scale, interval, wanted, place, waters, ..found };
+            let good = |mean: f64| way.desirability(mean);
+            let before = means.iter().filter(|m| is_above(good(m.1), good(value)));
+            let (place, waters) = (before.count() + 1, means.len());
+            let found = RecipeScore {
+                scale,
+                interval,
+                wanted,
+                comparable,
+                place,
+                waters,
+                tasters: tasters.clone(),
+                ..entry(revealed, water, attribute, Kind::Mean, value)
+            };
             compared(found, water, &apart, &better, &revealed.waters)
         })
         .collect()

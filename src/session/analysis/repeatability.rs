@@ -42,7 +42,7 @@ pub struct TasterCheck {
     pub p_against: Option<f64>,
     /// Correlation with the mean of the other tasters over the waters.
     pub with_others: Option<f64>,
-    /// Why the taster stands apart, if so; nobody does where no waters differ.
+    /// Why the taster stands apart, if so; where no waters differ nobody does but against others who agree.
     pub marks: Vec<OutlierFlag>,
 }
 

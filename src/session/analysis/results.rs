@@ -17,6 +17,7 @@ use crate::session::analysis::Tested;
 use crate::session::analysis::anova::classical_test;
 use crate::session::analysis::design::{ExtraTerm, TermStatus, Wanted};
 use crate::session::analysis::discrimination::pair_results;
+use crate::session::analysis::divided;
 use crate::session::analysis::mixed::{TermTest, fit};
 use crate::session::analysis::ranked::{ranked_scores, ranked_trays};
 use crate::session::analysis::ranking_agreement::ranker_checks;
@@ -93,7 +94,9 @@ pub fn family_results(
         let attribute = &one.table.attribute;
         one.verdict = match &one.model {
             Ok(model) => {
-                verdict::on_scores(attribute, &one.table.waters, model, one.tested, primary)
+                let waters = &one.table.waters;
+                verdict::on_scores(attribute, waters, model, one.tested, primary)
+                    .with_first(divided::on_scores(&one.table, model))
             }
             Err(why) => Verdict::untested(attribute, &why.to_string()),
         };
@@ -172,7 +175,9 @@ fn ranking_results(revealed: &Revealed, criterion: &str) -> RankingResults {
     let verdict = match &ranks {
         Some(test) => {
             let strengths = strengths.as_ref().ok();
-            verdict::on_ranks(criterion, &revealed.waters, test, strengths, tasters.len())
+            let waters = &revealed.waters;
+            verdict::on_ranks(criterion, waters, test, strengths, tasters.len())
+                .with_first(divided::on_ranks(waters, test, &given, revealed.tasters.len()))
         }
         None => Verdict::untested(criterion, "nothing was ranked"),
     };

@@ -93,6 +93,18 @@ impl ScoreTable {
         (0..self.waters.len()).filter_map(of).collect()
     }
 
+    /// Whether every taster scored all the waters that were scored equally often, so that their plain
+    /// means can be set side by side.
+    #[must_use]
+    pub fn raw_means_compare(&self) -> bool {
+        let scored = |water: usize| self.rows.iter().any(|row| row.water == water);
+        let waters: Vec<usize> = (0..self.waters.len()).filter(|water| scored(*water)).collect();
+        self.cells().iter().all(|own| {
+            let mut counts = waters.iter().map(|water| own.get(*water).map_or(0, Vec::len));
+            counts.next().is_none_or(|first| counts.all(|count| count == first))
+        })
+    }
+
     /// The number of scores in every cell, when it is the same in all.
     #[must_use]
     pub fn replicates(&self) -> Option<usize> {

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::quantities::show::{decimals_for, fixed, plain, three_figures};
+use crate::session::plan::common_phrases::and_list;
 use crate::session::plan::panel::{USUAL_ALPHA, is_significant};
 use crate::session::plan::{Method, Sides};
 
@@ -12,6 +13,7 @@ use crate::session::analysis::RankTest;
 use crate::session::analysis::StrengthFit;
 use crate::session::analysis::Tested;
 use crate::session::analysis::design::{ExtraTerm, LeftOutBecause, TermStatus};
+use crate::session::analysis::ranked::ROUNDING;
 use crate::session::analysis::ranks::RankPair;
 use crate::session::analysis::{Discrimination, PairResult};
 
@@ -50,6 +52,12 @@ pub fn p_words(p: f64) -> String {
 }
 
 impl Verdict {
+    /// The same with more to bear in mind before the rest.
+    pub(crate) fn with_first(mut self, cautions: Vec<String>) -> Self {
+        self.cautions.splice(0..0, cautions);
+        self
+    }
+
     /// Where nothing can be tested, and why.
     #[must_use]
     pub fn untested(of: &str, why: &str) -> Self {
@@ -91,8 +99,9 @@ pub fn on_scores(
             p_words(d.p)
         ));
     }
-    let widest =
-        fit.differences.iter().map(|d| (d.interval.1 - d.interval.0) / 2.0).fold(0.0_f64, f64::max);
+    // The far end of an interval, and not its half width: what was found is no more than its middle.
+    let ends = fit.differences.iter().flat_map(|d| [d.interval.0.abs(), d.interval.1.abs()]);
+    let farthest = ends.fold(0.0_f64, f64::max);
     let headline = if tested == Tested::Described {
         format!(
             "{attribute}: described, not tested, since {} was named beforehand",
@@ -105,7 +114,7 @@ pub fn on_scores(
     } else {
         format!(
             "{attribute}: this panel cannot tell the waters apart; differences up to about {} may be there unseen",
-            shown(widest)
+            shown(farthest)
         )
     };
     Verdict {
@@ -246,7 +255,9 @@ pub fn on_ranks(
 
 /// What the water with the best mean rank differs from.
 fn first_words(waters: &[String], order: &[(usize, f64)], clear: &[&RankPair]) -> String {
-    let Some((best, _)) = order.first() else { return String::new() };
+    let Some((best, rank)) = order.first() else { return String::new() };
+    let tied = order.iter().filter(|(_, other)| (other - rank).abs() <= ROUNDING);
+    let highest: Vec<String> = tied.map(|(w, _)| name(waters, *w).to_owned()).collect();
     let differs = |water: usize| {
         clear.iter().any(|pair| {
             (pair.first, pair.second) == (*best, water)
@@ -257,6 +268,7 @@ fn first_words(waters: &[String], order: &[(usize, f64)], clear: &[&RankPair]) -
     let below: Vec<&str> = others.filter(|w| differs(*w)).map(|w| name(waters, w)).collect();
     let best = name(waters, *best);
     match below.as_slice() {
+        [] if highest.len() > 1 => format!("{} share the highest mean rank", and_list(&highest)),
         [] => format!("{best} ranks highest, and is not shown to differ from any other"),
         all if all.len() > 1 && all.len() + 1 == order.len() => {
             format!("{best} ranks above every other")

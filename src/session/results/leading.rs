@@ -9,7 +9,7 @@ use crate::session::plan::panel::is_significant;
 use crate::session::plan::{Aim, Direction};
 use crate::session::results::ranking::RankingNumbers;
 use crate::session::results::score_numbers::ScoreNumbers;
-use crate::session::results::standings::{WaterResult, first_by};
+use crate::session::results::standings::WaterResult;
 
 /// The water that came first.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -43,8 +43,8 @@ impl Leading {
         recipe_scores: &[RecipeScore],
     ) -> Option<Self> {
         let of = aim.of.clone();
-        let water = first_by(aim, standings)?.to_owned();
-        let score = recipe_scores.iter().find(|score| score.of == of && score.water == water);
+        let [score] = first_places(aim, recipe_scores)[..] else { return None };
+        let water = score.water.clone();
         let scores = scores.iter().find(|scores| scores.attribute == of);
         let differences = scores.into_iter().flat_map(|scores| &scores.differences);
         let ranked = ranking.iter().flat_map(|ranking| &ranking.plackett_luce.pairs);
@@ -55,7 +55,7 @@ impl Leading {
         let mut leading = Self {
             water,
             direction: aim.direction,
-            better_than: score.map(|score| score.above.clone()).unwrap_or_default(),
+            better_than: score.above.clone(),
             differs_from: Vec::new(),
             not_found_to_differ_from: Vec::new(),
             not_tested_against: Vec::new(),
@@ -74,6 +74,14 @@ impl Leading {
             list.push(other.clone());
         }
         Some(leading)
+    }
+
+    /// Whether it was found to be better than every other water.
+    #[must_use]
+    pub fn is_above_all(&self) -> bool {
+        self.not_found_to_differ_from.is_empty()
+            && self.not_tested_against.is_empty()
+            && self.differs_from.iter().all(|other| self.better_than.contains(other))
     }
 
     /// The same in a sentence.
@@ -114,6 +122,22 @@ pub(crate) fn better_words(direction: Direction) -> String {
         Direction::Less => "below".to_owned(),
         Direction::Near(wanted) => format!("nearer to {} than", plain(wanted)),
     }
+}
+
+/// The waters that no other was before, by what is wanted; none where they were not compared.
+fn first_places<'a>(aim: &Aim, recipe_scores: &'a [RecipeScore]) -> Vec<&'a RecipeScore> {
+    let own = recipe_scores.iter().filter(|score| score.of == aim.of && score.comparable);
+    own.filter(|score| score.place == 1 && score.waters > 1).collect()
+}
+
+/// The waters that share the first place by what is wanted; none where one came first alone.
+pub(crate) fn sharing_first_place(
+    wanted: Option<&Aim>,
+    recipe_scores: &[RecipeScore],
+) -> Vec<String> {
+    let first = wanted.map(|aim| first_places(aim, recipe_scores));
+    let shared = first.filter(|first| first.len() > 1).unwrap_or_default();
+    shared.into_iter().map(|score| score.water.clone()).collect()
 }
 
 #[cfg(test)]

@@ -5,13 +5,14 @@ use serde::Serialize;
 use crate::session::analysis::recipe_scores::recipe_scores;
 use crate::session::analysis::results::paired_strengths;
 use crate::session::analysis::{AttributeResults, Results, Verdict};
+use crate::session::plan::common_phrases::and_list;
 use crate::session::plan::common_phrases::counted;
 use crate::session::plan::{Aim, Serving, Verified, each_once};
 use crate::session::results::PlannedWaterRecipe;
 use crate::session::results::given::{
     GivenRanking, InTheCups, TasterNote, rankings, remarks, show_rankings, show_remarks,
 };
-use crate::session::results::leading::Leading;
+use crate::session::results::leading::{Leading, sharing_first_place};
 use crate::session::results::order_tests::{OrderTest, order_tests};
 use crate::session::results::pairs;
 use crate::session::results::pairs::PairNumbers;
@@ -42,9 +43,11 @@ pub struct SessionResults {
     pub after_turning: Vec<AfterTurning>,
     /// What is wanted; nothing where neither the plan nor a name says it.
     pub wanted: Option<Aim>,
-    /// The water that came first by what is wanted; nothing where nothing is wanted, or no water was
-    /// judged by itself.
+    /// The water that came first by what is wanted; nothing where nothing is wanted, the waters were not
+    /// compared, or several share the first place.
     pub leading: Option<Leading>,
+    /// The waters that share the first place; empty where one came first alone.
+    pub shared_first: Vec<String>,
     /// What may be said.
     pub verdicts: Vec<Verdict>,
     /// Waters, those with most of it first within each criterion.
@@ -131,6 +134,7 @@ impl SessionResults {
         let numbers = (page.scores.as_slice(), page.ranking.as_ref());
         let leading = |aim| Leading::of(aim, &page.standings, numbers, &recipe_scores);
         page.leading = page.wanted.as_ref().and_then(leading);
+        page.shared_first = sharing_first_place(page.wanted.as_ref(), &recipe_scores);
         page
     }
 
@@ -187,14 +191,6 @@ impl SessionResults {
             kind: if numbers.criterion.is_some() { "first_named" } else { "right" },
         });
         self.pairs.push(numbers);
-    }
-
-    /// Whether no two waters were told apart by what is wanted.
-    #[must_use]
-    pub fn cannot_tell_what_is_wanted(&self) -> bool {
-        let place = |aim: &Aim| self.scores.iter().position(|scores| scores.attribute == aim.of);
-        let verdict = self.wanted.as_ref().and_then(place).or(Some(0));
-        verdict.and_then(|n| self.verdicts.get(n)).is_none_or(|verdict| verdict.cannot_tell)
     }
 
     /// The results to be read: for each thing asked the answer, then effects with intervals, then
@@ -357,4 +353,17 @@ fn missing(revealed: &Revealed) -> Vec<Missing> {
         pending(row.taster, None);
     }
     found
+}
+
+impl SessionResults {
+    /// What came first by what is wanted, in a sentence; nothing where nothing is wanted, or the waters
+    /// were not compared.
+    #[must_use]
+    pub fn first_words(&self) -> Option<String> {
+        let shared = || {
+            let aim = self.wanted.as_ref().filter(|_| !self.shared_first.is_empty())?;
+            Some(format!("{} share first place in {}.", and_list(&self.shared_first), aim.of))
+        };
+        self.leading.as_ref().map(Leading::words).or_else(shared)
+    }
 }
