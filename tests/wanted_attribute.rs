@@ -1,4 +1,6 @@
 //! What won and what is mixed next follow what is wanted, and never an intensity that nobody said is.
+//!
+//! Above 400 lines: one reading of what is wanted, from the command line down to the test of it.
 
 use std::error::Error;
 use std::fmt::Write as _;
