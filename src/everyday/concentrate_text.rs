@@ -168,21 +168,17 @@ pub(crate) fn at_rest(report: &ConcentrateReport) -> String {
     if let Some(open) = left_open(report) {
         out.push_str(&wrapped(&open, 4));
     }
-    if let Some(words) = extrapolation(report) {
-        out.push_str(&wrapped(&format!("  ! {words}"), 4));
+    if report.extrapolated {
+        out.push_str(&wrapped(
+            &format!(
+                "  ! ionic strength {} mol/kg is above 0.5, up to which the activity model was \
+                 tested: the direction is right, the amounts are an extrapolation",
+                show::three_figures(report.ionic_strength_mol_per_kg)
+            ),
+            4,
+        ));
     }
     out
-}
-
-/// That the amounts are an extrapolation, where they are.
-pub(crate) fn extrapolation(report: &ConcentrateReport) -> Option<String> {
-    report.extrapolated.then(|| {
-        format!(
-            "ionic strength {} mol/kg is above 0.5, up to which the activity model was tested: the \
-             direction is right, the amounts are an extrapolation",
-            show::three_figures(report.ionic_strength_mol_per_kg)
-        )
-    })
 }
 
 /// What becomes of it in the open; nothing when next to no carbon leaves.
