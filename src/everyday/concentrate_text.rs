@@ -54,14 +54,22 @@ pub fn text(report: &ConcentrateReport, extent: Extent) -> String {
 /// How one bottle behaves, and what goes into each of several: what has to be known before it is made.
 fn in_short(report: &ConcentrateReport) -> String {
     let mut out = while_dissolving(report.advice.cautions.iter());
-    out += &wrapped(&format!("  {}", clarity(report)), 4);
+    // On a screen of its own length a line more is one too many.
+    let amounts = if report.extrapolated {
+        format!(
+            "; ionic strength {} mol/kg: amounts extrapolated",
+            show::three_figures(report.ionic_strength_mol_per_kg)
+        )
+    } else {
+        String::new()
+    };
+    out += &wrapped(&format!("  {}{amounts}", clarity(report)), 4);
     if let Some(room) = report.standing.first().filter(|s| !s.solids.is_empty()) {
         out.push_str(&standing(room));
     }
     if let Some(atm) = report.advice.pressure_atm {
         out.push_str(&wrapped(&format!("  ! {}", bottle_pressure::pressure_in_short(atm)), 4));
     }
-    out.push_str(&extrapolated(report));
     if let Some(bottles) = report.split.as_deref().filter(|b| b.len() > 1) {
         let head = format!(
             "  in {} bottles nothing precipitates; the dose of each for every litre:",
@@ -160,23 +168,17 @@ pub(crate) fn at_rest(report: &ConcentrateReport) -> String {
     if let Some(open) = left_open(report) {
         out.push_str(&wrapped(&open, 4));
     }
-    out.push_str(&extrapolated(report));
+    if report.extrapolated {
+        out.push_str(&wrapped(
+            &format!(
+                "  ! ionic strength {} mol/kg is above 0.5, up to which the activity model was \
+                 tested: the direction is right, the amounts are an extrapolation",
+                show::three_figures(report.ionic_strength_mol_per_kg)
+            ),
+            4,
+        ));
+    }
     out
-}
-
-/// That the amounts are an extrapolation, where they are.
-pub(crate) fn extrapolation(report: &ConcentrateReport) -> Option<String> {
-    report.extrapolated.then(|| {
-        format!(
-            "ionic strength {} mol/kg is above 0.5, up to which the activity model was tested: the \
-             direction is right, the amounts are an extrapolation",
-            show::three_figures(report.ionic_strength_mol_per_kg)
-        )
-    })
-}
-
-fn extrapolated(report: &ConcentrateReport) -> String {
-    extrapolation(report).map_or(String::new(), |words| wrapped(&format!("  ! {words}"), 4))
 }
 
 /// What becomes of it in the open; nothing when next to no carbon leaves.

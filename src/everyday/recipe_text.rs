@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::assessment::{Outlook, unknowns_text};
 use crate::everyday::batch_text::{cost, outlook};
 use crate::everyday::concentrate::{Clarity, ConcentrateReport, OnShelf, ReverseReport};
-use crate::everyday::concentrate_text::{at_rest, considered, doses, extrapolation, stays_clear};
+use crate::everyday::concentrate_text::{at_rest, considered, doses, stays_clear};
 use crate::everyday::salt_cautions::{everything, while_dissolving};
 use crate::quantities::show;
 use crate::stock::bottle_pressure;
@@ -20,6 +20,9 @@ const SIDE_BY_SIDE: usize = 3;
 const ON_A_SCREEN: usize = 4;
 /// Our choice: of more readings the doses of the shelf's stocks and what to mind stand with the rest.
 const WITH_STOCKS: usize = 2;
+
+/// What the numbers of the columns are.
+const UNITS: &str = "mg/L; hardness and alkalinity as CaCO3";
 
 /// A recipe with every reading of its names, and the flight it was written to.
 #[must_use]
@@ -52,7 +55,14 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     if !others.is_empty() {
         out.instead(&format!("{} more readings: --full\n", others.len()));
     }
-    out.push(&wrapped("mg/L; hardness and alkalinity as CaCO3", 0));
+    out.rest(&wrapped(UNITS, 0));
+    // The first screen has no line to spare for it.
+    let extrapolated = if all.iter().any(|(r, _)| r.extrapolated) {
+        "; what precipitates is an extrapolation"
+    } else {
+        ""
+    };
+    out.instead(&wrapped(&format!("{UNITS}{extrapolated}"), 0));
     for strong in &report.too_strong {
         let least = strong.least_size.as_ref();
         let least = least.map_or(String::new(), |size| format!("; it would do {size} or more"));
@@ -80,7 +90,6 @@ pub fn text(report: &ReverseReport, file: Option<&Path>, extent: Extent) -> Stri
     out.instead(&of_readings_alike(&all, |r| {
         r.advice.pressure_atm.map(bottle_pressure::pressure_in_short)
     }));
-    out.instead(&of_readings_alike(&all, extrapolation));
     out.rest(&wrapped(cautions::SALTS, 0));
     out.drinking();
     if let Some(file) = file {

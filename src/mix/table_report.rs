@@ -20,6 +20,9 @@ pub struct Table {
 /// What stands between the stocks of one cell: their names may hold commas.
 pub const BETWEEN_STOCKS: &str = "; ";
 
+/// One of the two lists of a rule.
+type Named = fn(&StockRule) -> &[String];
+
 /// The targets of a flight: one column for each measure or ratio that has a goal, in the unit of
 /// its first goal; a goal in another unit carries that in its cell. The stocks that a target must and must
 /// not have stand in two more columns, where there are any.
@@ -34,7 +37,6 @@ pub fn targets(flight: &Flight, order: &Order) -> Table {
     }
     let mut heads = vec!["name".to_owned()];
     heads.extend(columns.iter().map(|(key, unit)| format!("{key} [{}]", unit.symbol())));
-    type Named = fn(&StockRule) -> &[String];
     let lists: [(&str, Named); 2] =
         [("with", |rule| &rule.with), ("without", |rule| &rule.without)];
     // That of a pinned target follows from its composition.
