@@ -67,13 +67,13 @@ impl FilledBottle<'_> {
             let alone: Vec<f64> = alone.map(|(n, u)| if n == at { *u } else { 0.0 }).collect();
             off.push(blend.error(&alone) * (1.0 - dosed / LITRE_ML).max(0.0));
         }
-        let off = off.into_iter().map(amounts);
+        let off = off.iter().map(amounts);
         poured.off = off.filter(|change| *change != Composition::PURE_WATER).collect();
     }
 }
 
 /// The amounts alone: a change leaves open what the water leaves open.
-fn amounts(of: Composition) -> Composition {
+fn amounts(of: &Composition) -> Composition {
     let mut amounts = Composition::PURE_WATER;
     for (total, mmol_per_l) in Conserved::ALL.into_iter().zip(of.totals()) {
         amounts.set_mmol_per_l(total, mmol_per_l);
