@@ -500,10 +500,10 @@ fn what_a_session_takes_leaves_the_bottles() -> Fallible {
     run(&bench, "poured night --again --least '2 L'")?;
     let sheet = json(&bench, "sheet night --for pourer --least '2 L'")?;
     assert_eq!(sheet.pointer("/bottles/0/l_with_spare"), Some(&2.0.into()));
-    // What is for another sheet somebody else is not passed over.
+    // What belongs to the sheet of somebody else is not passed over.
     for line in ["pourer --ballots --print z.html", "server --taster ann", "taster --least '1 L'"] {
         let (done, _, errors) = tried(&bench, &format!("sheet night --for {line}"), "")?;
-        assert!(!done && errors.contains("belongs to the sheet of"), "{line}: {errors}");
+        assert!(!done && errors.contains("is for another sheet"), "{line}: {errors}");
     }
     // With larger cups a bottle is short: said when it is planned, with what to make on the sheet.
     let large = SCORING.replace("night", "large") + " --cup '400 mL'";

@@ -103,7 +103,7 @@ async fn reveal(
     let why = form.get("why").map(str::to_owned);
     let has_why = why.as_deref().is_some_and(|why| !why.trim().is_empty());
     if !has_why && state.blind.table().log().await.missing_answers() > 0 {
-        let why = "Answers are missing: say below why the key is opened all the same.";
+        let why = "Answers are still missing: say below why the key is opened all the same.";
         return question(&state, &path, Some(why), StatusCode::CONFLICT).await;
     }
     let revealing = state.revealing.clone();
