@@ -200,6 +200,13 @@ fn the_first_screen_of_a_flight_has_what_is_poured() -> Fallible {
     Ok(())
 }
 
+/// Whether a line holds one proposed command and nothing else: it stands whole, to be copied.
+fn is_command(line: &str) -> bool {
+    let line = line.trim().trim_start_matches("next: ").trim_start_matches("Next: ");
+    let inside = line.trim_end_matches([',', '.', ';', ':', ')']).trim_matches('`');
+    inside.starts_with("waterflight ") && !inside.contains('`')
+}
+
 /// Everything is within 80 columns where no terminal says otherwise.
 #[test]
 fn nothing_is_wider_than_eighty_columns() -> Fallible {
@@ -210,7 +217,8 @@ fn nothing_is_wider_than_eighty_columns() -> Fallible {
         let extents = if command.contains(&"help") { 1 } else { 2 };
         for full in [&[][..], &["--full"]].into_iter().take(extents) {
             let text = run(&bench, &[command, full].concat())?;
-            let wide = text.lines().filter(|line| line.chars().count() > COLUMNS);
+            let wide =
+                text.lines().filter(|line| line.chars().count() > COLUMNS && !is_command(line));
             wrong.extend(wide.map(|line| format!("{command:?}: `{line}`")));
         }
     }
@@ -232,7 +240,7 @@ fn a_slip_is_told_on_one_screen() -> Fallible {
 
 #[cfg(unix)]
 mod narrow {
-    use super::{AT_THE_BENCH, Fallible, LONGER, Path, bench};
+    use super::{AT_THE_BENCH, Fallible, LONGER, Path, bench, is_command};
     use crate::common::terminal::Terminal;
 
     fn shown(folder: &Path, bench: &str, command: &[&str], columns: u16) -> Result<String, String> {
@@ -253,7 +261,8 @@ mod narrow {
             for line in narrow.lines() {
                 // A seal is one long word.
                 let is_wide = line.trim_end().chars().count() > usize::from(columns);
-                if is_wide && line.split_whitespace().count() > 1 {
+                let is_one = line.split_whitespace().count() == 1 || is_command(line);
+                if is_wide && !is_one {
                     wrong.push(format!("{command:?} at {columns}: `{line}` is too wide"));
                 }
             }

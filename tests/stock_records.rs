@@ -284,7 +284,7 @@ fn records_that_cannot_be_are_said() -> Fallible {
 #[test]
 fn a_record_that_is_confirmed_is_read_again() -> Fallible {
     let (_folder, bench) = starter_bench()?;
-    run(&bench, &["poured", "--water", "soft", "--bottle", "0.1 mL"])?;
+    run(&bench, &["poured", "--water", "soft", "--bottle", "1 mL"])?;
     let records = Records::read(&bench)?;
     assert_eq!((records.pours.len(), records.damage().count()), (1, 0));
     let line = ["poured", "--bottle", "10000 L", "--bottles", "1000"];

@@ -43,14 +43,12 @@ fn first_line(text: &str) -> Option<&str> {
 }
 
 /// Whether a text was meant as a file of a folder, however wrong it is: it begins with the word of such
-/// files, or with the bracket behind it; or nothing is left of it.
+/// files, or with the bracket behind it.
 pub(super) fn is_meant_for(folder: Option<&str>, text: &str) -> bool {
     let word = WRITTEN.iter().find(|(name, _)| Some(*name) == folder).map(|(_, word)| *word);
-    let is_lost = text.trim_matches(['\u{feff}', '\0']).trim().is_empty();
-    let begins = first_line(text).zip(word).is_some_and(|(first, word)| {
+    first_line(text).zip(word).is_some_and(|(first, word)| {
         let rest = first.strip_prefix(word);
         let ends = |rest: &str| !rest.starts_with(char::is_alphanumeric);
         first.starts_with(['(', '#']) || rest.is_some_and(ends)
-    });
-    is_lost || begins
+    })
 }

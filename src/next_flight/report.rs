@@ -206,19 +206,14 @@ impl NextReport {
                 })
                 .collect(),
             known: known
-                .map_or_else(Vec::new, |known| KnownLine::best_first(known, &desirability, &name)),
+                .map_or_else(Vec::new, |known| KnownLine::best_first(known, &desirability, name)),
             best: best.and_then(|place| tasted_means.get(place)).map(|one| name(one.water)),
             evidence: known.map(|known| EvidenceLine::new(&known.evidence)),
             parts: known.map(|known| known.parts),
             assumed,
             left_out,
             reason: proposal.reason,
-            verdict: proposal.shape.as_ref().map(|shape| match shape {
-                Shape::Flat => "flat",
-                Shape::Undecided => "undecided",
-                Shape::Unclear => "open",
-                Shape::Placed(_) => "placed",
-            }),
+            verdict: proposal.shape.as_ref().map(verdict_of),
             shape: proposal.shape.as_ref().map(|shape| shape_words(shape, &axes)),
             waters: proposal
                 .picks
@@ -324,6 +319,16 @@ fn best(
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(place, _)| place)
         .filter(|p| *p < placed.len())
+}
+
+/// The key of what the scores say of the surface.
+fn verdict_of(shape: &Shape) -> &'static str {
+    match shape {
+        Shape::Flat => "flat",
+        Shape::Undecided => "undecided",
+        Shape::Unclear => "open",
+        Shape::Placed(_) => "placed",
+    }
 }
 
 /// A hardness in its usual unit as a goal.

@@ -1,4 +1,4 @@
-//! The waters by each thing that was judged, and the one that comes first by what is wanted.
+//! The waters by each thing that was judged.
 
 use serde::Serialize;
 
