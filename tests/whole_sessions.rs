@@ -193,7 +193,7 @@ fn no_difference_that_may_be_there_is_larger_than_is_said() -> Outcome {
     let said: f64 = said.ok_or_else(|| headline.clone())?.parse()?;
     for pair in &model.differences {
         let (low, high) = pair.interval;
-        assert!(low.abs().max(high.abs()) <= said + 0.01, "{pair:?}, {headline}");
+        assert!(low.abs().max(high.abs()) <= 1.01 * said, "{pair:?}, {headline}");
     }
     Ok(())
 }
