@@ -6,30 +6,30 @@ use std::error::Error;
 use std::fs;
 use std::path::Path;
 
+use crate::flow::{code_of, sources};
+
 type Fallible<T = ()> = Result<T, Box<dyn Error>>;
 
 /// The path of a module, outermost first.
 type Module = Vec<String>;
 
 /// The code of every module of the library, without tests and comments.
-fn modules(folder: &Path, inside: &[String], found: &mut BTreeMap<Module, String>) -> Fallible {
-    for entry in fs::read_dir(folder)? {
-        let path = entry?.path();
-        let name = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-        if path.is_dir() {
-            modules(&path, &[inside, &[name]].concat(), found)?;
-        } else if path.extension().is_some_and(|e| e == "rs") && name != "main" {
-            let text = fs::read_to_string(&path)?;
-            let code = text.split("#[cfg(test)]").next().unwrap_or_default();
-            let lines = code.lines().filter(|line| !line.trim_start().starts_with("//"));
-            let module = match name.as_str() {
-                "mod" | "lib" => inside.to_vec(),
-                _ => [inside, &[name]].concat(),
-            };
-            found.insert(module, lines.collect::<Vec<_>>().join("\n"));
+fn modules() -> Fallible<BTreeMap<Module, String>> {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut found = BTreeMap::new();
+    for file in sources(&src)? {
+        let inside = file.strip_prefix(&src)?.with_extension("");
+        let words = inside.components().map(|part| part.as_os_str().to_string_lossy().into_owned());
+        let mut module: Module = words.collect();
+        if module == ["main"] {
+            continue;
         }
+        if module.last().is_some_and(|name| name == "mod" || name == "lib") {
+            module.pop();
+        }
+        found.insert(module, code_of(&fs::read_to_string(&file)?));
     }
-    Ok(())
+    Ok(found)
 }
 
 /// The paths that `a::{b, c::{d, e}}` stands for.
@@ -112,8 +112,7 @@ fn leads_to(path: &[String], doors: &BTreeMap<Module, Vec<Module>>, steps: usize
 #[test]
 fn no_files_import_each_other_in_a_circle() -> Fallible {
     const MOST_DOORS: usize = 6;
-    let mut all = BTreeMap::new();
-    modules(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &[], &mut all)?;
+    let all = modules()?;
     let read: Vec<_> = all.iter().map(|(m, code)| (m, imports(m, code, &all))).collect();
     let doors = read.iter().map(|(m, (_, passed_on))| ((*m).clone(), passed_on.clone())).collect();
     let mut rests_on: BTreeMap<Module, BTreeSet<Module>> = read

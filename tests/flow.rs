@@ -97,7 +97,7 @@ fn room_of<'a>(parts: impl Iterator<Item = &'a str>) -> Option<String> {
     (listed(&first) || is_outer).then_some(first)
 }
 
-fn sources(folder: &Path) -> Result<Vec<PathBuf>, Box<dyn Error>> {
+pub(crate) fn sources(folder: &Path) -> Result<Vec<PathBuf>, Box<dyn Error>> {
     let mut files = Vec::new();
     for entry in fs::read_dir(folder)? {
         let path = entry?.path();
@@ -163,7 +163,7 @@ const TELLING: &str = "Key KeyCup KeyError key SessionWaters SessionFolder sessi
 const BLIND_FILES: [&str; 3] = ["plan.json", "scores.jsonl", "links.json"];
 
 /// A file without its tests and comments.
-fn code_of(text: &str) -> String {
+pub(crate) fn code_of(text: &str) -> String {
     let (code, _) = text.split_once("#[cfg(test)]\nmod tests").unwrap_or((text, ""));
     let lines = code.lines().filter(|line| !line.trim_start().starts_with("//"));
     lines.flat_map(|line| [line, "\n"]).collect()

@@ -4,10 +4,11 @@
 use crate::assessment::Poured;
 use crate::bench::Bench;
 use crate::chemistry::{Composition, Conserved};
+use crate::everyday::concentrate::LITRE_ML;
 use crate::flight::BaseShare;
 use crate::mix::spread_base::Blend;
 use crate::quantities::uncertain::Spread;
-use crate::stock::{DosedBy, Stock, Tools};
+use crate::stock::{Stock, Tools};
 
 /// What decides the ± of a bottle beside its doses.
 pub(super) struct FilledBottle<'a> {
@@ -20,9 +21,6 @@ pub(super) struct FilledBottle<'a> {
     /// Finished water in it, mL.
     pub(super) ml: f64,
 }
-
-/// A litre as whoever dilutes a stock fills it.
-pub(super) const LITRE_ML: f64 = 1000.0;
 
 impl FilledBottle<'_> {
     /// What is not known exactly of a bottle, put into what was poured of it.
@@ -40,14 +38,9 @@ impl FilledBottle<'_> {
             }
             all += brought;
             let ml = dose.ml_per_l * self.ml / LITRE_ML;
-            let g_per_ml = stock.density().value.value();
-            let amount = match self.tools.dispenser.by {
-                DosedBy::Mass => ml * g_per_ml,
-                DosedBy::Volume | DosedBy::Drops => ml,
-            };
-            if amount > 0.0 {
-                let own = self.tools.dose_error(ml, g_per_ml);
-                dose.measured_out = own.standard() / amount;
+            if ml > 0.0 {
+                let g_per_ml = stock.density().value.value();
+                dose.measured_out = self.tools.own_dose_standard(ml, g_per_ml);
             }
         }
         off.push(all * self.tools.shared_dose_error().standard());

@@ -3,7 +3,7 @@
 use crate::app::bottles::bags_as_verified;
 use crate::app::flight_request::FlightRequest;
 use crate::app::planned_flight::plan_flight_of;
-use crate::app::poured_doubts::{FilledBottle, LITRE_ML};
+use crate::app::poured_doubts::FilledBottle;
 use crate::assessment::{Described, Dose, Poured, Withheld};
 use crate::bench::Bench;
 use crate::bench::session_folder;
@@ -11,6 +11,7 @@ use crate::bench::session_folder::SessionFolder;
 use crate::bench::session_waters::{PlannedDose, PlannedWater};
 use crate::chemistry::{Composition, KeyedAmounts};
 use crate::everyday::Wanted;
+use crate::everyday::concentrate::LITRE_ML;
 use crate::everyday::wanted::pinned;
 use crate::files::near_name::nearest;
 use crate::files::{Diagnostic, Mistakes, read};

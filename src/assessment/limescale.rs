@@ -159,18 +159,20 @@ pub(crate) fn settled(
         };
     let (precipitates, rest) = of(&stage.aqueous, water, &minerals)?;
     let mut between = [precipitates.total(); 2];
-    let mut widen = |water: &Composition, minerals: &[Mineral]| -> Result<(), ChemistryError> {
+    let mut widen = |precipitates: Precipitates| {
+        let [least, most] = between;
+        between = [least.min(precipitates.total()), most.max(precipitates.total())];
+    };
+    widen(of(&stage.other_calcite, water, &minerals)?.0);
+    let mut by_both = |water: &Composition, minerals: &[Mineral]| -> Result<(), ChemistryError> {
         for at in [&stage.aqueous, &stage.other_calcite] {
-            let (precipitates, _) = of(at, water, minerals)?;
-            let [least, most] = between;
-            between = [least.min(precipitates.total()), most.max(precipitates.total())];
+            widen(of(at, water, minerals)?.0);
         }
         Ok(())
     };
-    widen(water, &minerals)?;
     let mut possible = water.corners(parts());
     for possible in &possible {
-        widen(possible, &minerals)?;
+        by_both(possible, &minerals)?;
     }
     if !water.is_measured(Conserved::Mg)
         && may_precipitate(&stage.aqueous, carbon, (water, cycles), Mineral::Brucite)?
@@ -183,7 +185,7 @@ pub(crate) fn settled(
         for magnesium in at_most.iter().flat_map(|most| [at_least, *most]) {
             for possible in &mut possible {
                 possible.set_mmol_per_l(Conserved::Mg, magnesium);
-                widen(possible, &with_brucite)?;
+                by_both(possible, &with_brucite)?;
             }
         }
         if at_most.is_none() {

@@ -94,6 +94,9 @@ pub(super) struct FlightNames<'a> {
 /// Our choice: the smallest bottle of a flight, mL. A sip is ten times as much.
 pub(crate) const LEAST_BOTTLE_ML: f64 = 1.0;
 
+/// What the size of a bottle is written like, for messages.
+pub(crate) const BOTTLE_IS: &str = "a volume of 1 mL or more, as in \"500 mL\"";
+
 impl FlightEntry {
     /// The flight as meant, with the stocks it may use, in the order of the shelf.
     ///
@@ -199,7 +202,7 @@ impl FlightEntry {
         let what = if millilitres <= 0.0 {
             ("a bottle needs a size", "a volume above zero, as in \"500 mL\"")
         } else if millilitres < LEAST_BOTTLE_ML {
-            ("nobody can fill so small a bottle", "a volume of 1 mL or more, as in \"500 mL\"")
+            ("nobody can fill so small a bottle", BOTTLE_IS)
         } else {
             return Ok(Litres::new(millilitres / 1000.0));
         };

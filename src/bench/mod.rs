@@ -99,7 +99,7 @@ pub mod trade_answer;
 mod water_entry;
 
 pub(crate) use explain::OWN_SALT;
-pub(crate) use flight_entry::LEAST_BOTTLE_ML;
+pub(crate) use flight_entry::{BOTTLE_IS, LEAST_BOTTLE_ML};
 pub use flight_writer::NewFlight;
 pub use folders::{FlightFile, FromFile, Unread, salts_of, unread_files, unread_in};
 pub use layout::MARK;

@@ -1,7 +1,7 @@
 //! Amounts and days given on the command line.
 
 use crate::app::typed_amount;
-use crate::bench::LEAST_BOTTLE_ML;
+use crate::bench::{BOTTLE_IS, LEAST_BOTTLE_ML};
 use crate::files::{Diagnostic, Mistakes};
 use crate::quantities::{Day, Dimension, Litres};
 
@@ -24,7 +24,7 @@ pub(super) fn bottle_size(text: &str) -> Result<Litres, Mistakes> {
     let ml = above_zero("--bottle", text, &[Dimension::Volume])?;
     if ml < LEAST_BOTTLE_ML {
         return Err(Diagnostic::choice(format!("--bottle: nobody can fill `{text}`"))
-            .expected("a volume of 1 mL or more, as in \"500 mL\"")
+            .expected(BOTTLE_IS)
             .into());
     }
     Ok(Litres::new(ml / 1000.0))

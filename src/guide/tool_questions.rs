@@ -1,5 +1,6 @@
 //! What is weighed and dosed with.
 
+use crate::bench::LEAST_BOTTLE_ML;
 use crate::guide::talk::{Question, Stop, Talk};
 use crate::quantities::spelling::bare_number;
 use crate::quantities::{Dimension, Quantity, QuantityError, show};
@@ -271,7 +272,6 @@ fn dose(talk: &mut Talk<'_>, question: &Question) -> Result<f64, Stop> {
 
 /// Our choice: what a person weighs, pours and doses by hand. Beyond it the unit is a slip.
 const MOST_G: f64 = 100_000.0;
-const LEAST_BOTTLE_ML: f64 = 1.0;
 const MOST_BOTTLE_ML: f64 = 100_000.0;
 const MOST_DOSE_ML: f64 = 200.0;
 /// Our choice: a balance carries at least so many of its steps.

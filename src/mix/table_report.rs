@@ -179,8 +179,8 @@ fn per_litre(price: &Price) -> String {
 }
 
 /// The waters that a planned flight gives, by their constituents (empty where a base water was not
-/// measured), with what is poured for a litre of each, in the flight's convention. The doses are passed over when the table is read
-/// back as analyses.
+/// measured), with what is poured for a litre of each, in the flight's convention. The doses are passed
+/// over when the table is read back as analyses.
 #[must_use]
 pub fn planned(flight: &Flight, stocks: &[Stock], plans: &[Plan]) -> Table {
     let rows = flight

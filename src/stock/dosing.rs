@@ -56,14 +56,20 @@ impl Tools {
         }
     }
 
-    /// Expanded uncertainty (k = 2) of a dose as a part of it, from measuring it out alone.
+    /// Standard uncertainty of the error that a dose has of its own, as a part of it.
     #[must_use]
-    pub fn dose_expanded(&self, ml: f64, g_per_ml: f64) -> f64 {
+    pub fn own_dose_standard(&self, ml: f64, g_per_ml: f64) -> f64 {
         let amount = match self.dispenser.by {
             DosedBy::Mass => ml * g_per_ml,
             DosedBy::Volume | DosedBy::Drops => ml,
         };
-        let own = self.dose_error(ml, g_per_ml).standard() / amount;
+        self.dose_error(ml, g_per_ml).standard() / amount
+    }
+
+    /// Expanded uncertainty (k = 2) of a dose as a part of it, from measuring it out alone.
+    #[must_use]
+    pub fn dose_expanded(&self, ml: f64, g_per_ml: f64) -> f64 {
+        let own = self.own_dose_standard(ml, g_per_ml);
         COVERAGE * own.hypot(self.shared_dose_error().standard())
     }
 

@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use crate::text::proposed::{PROGRAM, breakable, is_next, parts, words};
+use crate::text::proposed::{PROGRAM, at_blanks, is_next, parts, words};
 use crate::text::table::{blanks_before, columns, letters, wrapped_words};
 
 /// A name as it is typed behind a command: in quotes unless it is one plain word.
@@ -176,10 +176,7 @@ fn with_option(line: &str, option: &str) -> String {
 /// lines did, or behind the mark of a note.
 fn broken(line: &str, last: &str) -> String {
     let indent = if is_note(line) { NOTE_INDENT } else { blanks_before(last) };
-    let line_words = line.trim_start();
-    let mut breakable = breakable(line_words);
-    let words = line_words.split(move |c| breakable(c) && c == ' ');
-    wrapped_words(words, blanks_before(line), indent)
+    wrapped_words(at_blanks(line.trim_start()), blanks_before(line), indent)
 }
 
 #[cfg(test)]

@@ -44,6 +44,12 @@ pub(crate) fn breakable(text: &str) -> impl FnMut(char) -> bool {
     }
 }
 
+/// A text taken apart at each of its blanks but those within a command.
+pub(crate) fn at_blanks(text: &str) -> impl Iterator<Item = &str> {
+    let mut breakable = breakable(text);
+    text.split(move |c| breakable(c) && c == ' ')
+}
+
 /// The words of a text; a command is one of them.
 pub(crate) fn words(text: &str) -> impl Iterator<Item = &str> {
     let mut breakable = breakable(text);

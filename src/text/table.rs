@@ -10,7 +10,7 @@ use comfy_table::{
     Width,
 };
 
-use crate::text::proposed::{breakable, words};
+use crate::text::proposed::{at_blanks, breakable, words};
 
 /// Where the text of a column stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -147,8 +147,8 @@ fn row_by_row(table: &Table) -> String {
     out
 }
 
-/// Text broken at blanks to the width of a table, but never within a command. The blanks it begins with stay, and each
-/// further line begins with `indent` blanks.
+/// Text broken at blanks to the width of a table, but never within a command. The blanks it begins with
+/// stay, and each further line begins with `indent` blanks.
 pub(crate) fn wrapped(text: &str, indent: usize) -> String {
     wrapped_words(words(text), blanks_before(text), indent) + "\n"
 }
@@ -182,8 +182,7 @@ pub(crate) fn wrapped_words<'a>(
 
 /// A text broken at blanks into lines of at most so many letters, without a line end behind it.
 pub(crate) fn wrapped_within(text: &str, width: usize) -> String {
-    let mut breakable = breakable(text);
-    in_lines_of(width, text.split(move |c| breakable(c) && c == ' '), 0, 0)
+    in_lines_of(width, at_blanks(text), 0, 0)
 }
 
 fn in_lines_of<'a>(
